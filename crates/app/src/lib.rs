@@ -1,0 +1,1 @@
+//! The use cases that join the other crates; what every edge calls.

@@ -1,0 +1,3 @@
+//! Codes of the area `verify`.
+
+codes! {}

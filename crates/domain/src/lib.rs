@@ -1,0 +1,16 @@
+//! The words of the trade as types: parts, products, lines, plans.
+//!
+//! Reading order: [`part`], [`product`], [`line`] (the sheet of a line), [`job`]
+//! (what is to be built: product, side, panel), [`rules`] (order rules and locks),
+//! [`plan`]. Nothing here reads files or clocks.
+
+pub mod job;
+pub mod line;
+pub mod part;
+pub mod plan;
+pub mod product;
+pub mod rules;
+
+mod sheet_error;
+
+pub use units::{Angle, Length, Point, Speed, Text, Time};

@@ -1,0 +1,1 @@
+//! Scenes drawn as SVG: boards, banks, balances.

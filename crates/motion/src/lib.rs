@@ -1,0 +1,1 @@
+//! The clock: how long a program takes on a station, exactly, with a breakdown.

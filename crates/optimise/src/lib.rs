@@ -1,0 +1,1 @@
+//! Balance, set-up, trips, order, bound, search and reasons.

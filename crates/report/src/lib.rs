@@ -1,0 +1,1 @@
+//! Printed sheets, spreadsheets and the HTML report.

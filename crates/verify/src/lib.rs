@@ -1,0 +1,1 @@
+//! The independent checker of a plan and of its bound.
