@@ -1,1 +1,11 @@
-//! The use cases that join the other crates; what every edge calls.
+//! The use cases: what every edge (command line, later a server) calls.
+//!
+//! Files come in as names and bytes and leave as bytes; nothing here opens a path, prints, or
+//! reads the clock. Reading order: [`read`], [`plan`], [`check`], [`documents`].
+
+pub mod check;
+pub mod documents;
+pub mod plan;
+pub mod read;
+
+pub use diag::{Finding, Severity};

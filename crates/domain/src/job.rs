@@ -31,7 +31,7 @@ impl Panel {
 
     /// How many boards it holds.
     pub fn images(&self) -> u32 {
-        self.columns * self.rows
+        self.columns.saturating_mul(self.rows)
     }
 }
 
@@ -175,7 +175,7 @@ fn marks(product: &Product, side: Side, panel: &Panel, size: Point) -> (Vec<Poin
     for (i, a) in on_side.iter().enumerate() {
         for (j, b) in on_side.iter().enumerate() {
             let d = *b + last - *a;
-            let square = d.x.0 * d.x.0 + d.y.0 * d.y.0;
+            let square = i128::from(d.x.0).pow(2) + i128::from(d.y.0).pow(2);
             if square > best.2 {
                 best = (i, j, square);
             }

@@ -343,7 +343,7 @@ impl Plan {
 
 /// The slots a feeder covers, counted from 1.
 pub fn covered_slots(slot: u32, feeder: &crate::line::FeederKind) -> std::ops::Range<u32> {
-    slot..slot + feeder.slots
+    slot..slot.saturating_add(feeder.slots)
 }
 
 /// Where the parts of a supply are picked, in the station's frame: the middle of the slots a

@@ -1,1 +1,39 @@
 //! Designers' files and the engineer's tables, as text and bytes, into the domain with findings.
+//!
+//! Reading order: [`read`] (the whole), `files` (which file is what), `table` and `grid`
+//! (text and spreadsheets into tables), `list`, `unit`, `mirror` and `choose` (placement
+//! lists), `bom` and `fitted` (bills of materials), `draft`, `compare` and `assemble` (the product).
+//! Nothing here opens a path; whatever is decided from evidence is a finding.
+//! `docs/reading.md` tells users what is understood and how to overrule it.
+
+mod assemble;
+mod bom;
+mod choose;
+mod compare;
+mod decode;
+mod document;
+mod draft;
+mod files;
+mod fitted;
+mod frame;
+mod grid;
+mod header;
+mod input;
+mod list;
+mod mapping;
+mod mirror;
+mod number;
+pub mod package;
+pub mod parts;
+pub mod parts_table;
+mod pseudo;
+mod read;
+mod refs;
+mod side;
+mod table;
+mod unit;
+mod value;
+
+pub use document::{read_product, write_product};
+pub use input::{FileRole, InputFile, ReadOptions, Reading};
+pub use read::read;

@@ -1,1 +1,24 @@
-//! Balance, set-up, trips, order, bound, search and reasons.
+//! The planner: who places what, from where, in which order, and how far from the best that is.
+//!
+//! Reading order: [`capability`] (what a head can take), [`order`] (rules as stages), [`balance`]
+//! (the linear model), `problem` (a job as the planner sees it), `station` (a station's set-up and
+//! trips), `search` (moves on the exact clock), [`bound`], `planner` (the anytime loop), [`hand`]
+//! (the baseline). Time comes from `motion` alone. Method and sources: `docs/planning.md`.
+
+pub mod balance;
+pub mod bound;
+pub mod capability;
+mod even;
+pub mod hand;
+pub mod order;
+mod planner;
+mod problem;
+mod reasons;
+mod search;
+mod start;
+mod station;
+pub mod tour;
+mod transfer;
+
+pub use planner::{Limits, Planned, Progress, Watch, plan};
+pub use problem::Problem;

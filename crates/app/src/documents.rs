@@ -1,0 +1,76 @@
+//! Documents: line sheets, plans, products, reports, schemas.
+
+use diag::Finding;
+use domain::line::Line;
+use domain::plan::Plan;
+use domain::product::Product;
+use domain::rules::Rules;
+
+pub use report::ReportError;
+
+/// The schemas and tables that can be printed.
+pub const SCHEMAS: [&str; 5] = ["line", "plan", "product", "locks", "errors"];
+
+/// A JSON Schema of a document, or the index of errors; `None` for an unknown name.
+pub fn schema(name: &str) -> Option<String> {
+    let schema = match name {
+        "line" => schemars::schema_for!(Line),
+        "plan" => schemars::schema_for!(Plan),
+        "product" => schemars::schema_for!(Product),
+        "locks" => schemars::schema_for!(Rules),
+        "errors" => return Some(diag::index()),
+        _ => return None,
+    };
+    serde_json::to_string_pretty(&schema).ok().map(|s| s + "\n")
+}
+
+/// A plan as a document.
+///
+/// # Errors
+/// Only if the JSON writer itself fails, which it does not for this type.
+pub fn write_plan(plan: &Plan) -> Result<String, serde_json::Error> {
+    serde_json::to_string(plan).map(|s| s + "\n")
+}
+
+/// A product as a document.
+///
+/// # Errors
+/// As [`write_plan`].
+pub fn write_product(product: &Product) -> Result<String, serde_json::Error> {
+    intake::write_product(product)
+}
+
+/// Parts as a table to fill in.
+pub fn write_parts(product: &Product) -> String {
+    intake::parts_table::write(&product.parts)
+}
+
+/// A file of a report.
+#[derive(Clone, Debug)]
+pub struct ReportFile {
+    /// Its name.
+    pub name: String,
+    /// Everything in it.
+    pub bytes: Vec<u8>,
+}
+
+/// The whole report of a plan: page, printed sheets, workbook, and the pictures by themselves.
+///
+/// # Errors
+/// When a document cannot be written.
+pub fn report(plan: &Plan) -> Result<Vec<ReportFile>, ReportError> {
+    let times = report::pass_times(plan);
+    let report = report::Report::new(plan).timed(times);
+    let file = |name: &str, bytes: Vec<u8>| ReportFile { name: name.to_owned(), bytes };
+    let mut files = vec![file("report.html", report.html().into_bytes()), file("report.pdf", report.pdf()?), file("report.xlsx", report.xlsx()?)];
+    files.extend(report::pictures(plan).into_iter().map(|(name, svg)| file(&name, svg.into_bytes())));
+    Ok(files)
+}
+
+/// Reads a line sheet.
+///
+/// # Errors
+/// Everything wrong with it.
+pub fn read_line(name: &str, text: &str) -> Result<Line, Vec<Finding>> {
+    Line::parse(name, text)
+}

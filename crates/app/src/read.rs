@@ -1,0 +1,125 @@
+//! Reading a designer's files, or a product document.
+
+use diag::{Finding, codes};
+use domain::product::{Product, Side, Status};
+use intake::{InputFile, ReadOptions};
+use serde::Serialize;
+
+/// A file as an edge hands it in.
+#[derive(Clone, Debug)]
+pub struct NamedBytes {
+    /// Its name.
+    pub name: String,
+    /// Everything in it.
+    pub bytes: Vec<u8>,
+}
+
+impl NamedBytes {
+    fn input(&self) -> InputFile<'_> {
+        InputFile { name: &self.name, bytes: &self.bytes }
+    }
+}
+
+/// What to read, and what the engineer knows beyond it.
+#[derive(Clone, Debug, Default)]
+pub struct ReadRequest {
+    /// Designer's files, or one product document.
+    pub files: Vec<NamedBytes>,
+    /// Name of the product.
+    pub name: Option<String>,
+    /// Mapping file.
+    pub mapping: Option<NamedBytes>,
+    /// Parts table.
+    pub parts_table: Option<NamedBytes>,
+}
+
+/// What came of it. The JSON fields are part of the command line's contract.
+#[derive(Clone, Debug, Serialize)]
+pub struct ReadResult {
+    /// Rows of the placement list.
+    pub placements: usize,
+    /// Rows to be placed.
+    pub fitted: usize,
+    /// Rows of parts that this variant leaves out.
+    pub not_fitted: usize,
+    /// Rows that are no parts.
+    pub ignored: usize,
+    /// Fitted rows on the top side.
+    pub fitted_top: usize,
+    /// Fitted rows on the bottom side.
+    pub fitted_bottom: usize,
+    /// Part types.
+    pub parts: usize,
+    /// What each file was taken for.
+    pub files: Vec<FileRole>,
+    /// Everything noticed.
+    pub findings: Vec<Finding>,
+    /// The product.
+    #[serde(skip)]
+    pub product: Option<Product>,
+}
+
+/// What a file was taken for.
+#[derive(Clone, Debug, Serialize)]
+pub struct FileRole {
+    /// Its name.
+    pub name: String,
+    /// In words.
+    pub role: String,
+    /// Rows used or compared.
+    pub rows: usize,
+}
+
+/// Reads files into a product.
+pub fn read(request: &ReadRequest) -> ReadResult {
+    match request.files.as_slice() {
+        [] => result(None, vec![Finding::new(codes::plan::USAGE, "there is no file to read")], Vec::new()),
+        [only] if is_product(only) => read_document(only, request.parts_table.as_ref()),
+        files => {
+            let inputs: Vec<InputFile<'_>> = files.iter().map(NamedBytes::input).collect();
+            let options = ReadOptions {
+                name: request.name.clone(),
+                mapping: request.mapping.as_ref().map(NamedBytes::input),
+                parts_table: request.parts_table.as_ref().map(NamedBytes::input),
+            };
+            let reading = intake::read(&inputs, &options);
+            let roles = reading.files.into_iter().map(|f| FileRole { name: f.name, role: f.role, rows: f.rows }).collect();
+            result(reading.product, reading.findings, roles)
+        }
+    }
+}
+
+/// Whether a file is a product document: JSON that names its schema.
+fn is_product(file: &NamedBytes) -> bool {
+    let start = String::from_utf8_lossy(&file.bytes[..file.bytes.len().min(4096)]);
+    start.trim_start().starts_with('{') && (file.name.ends_with(".json") || start.contains("evenline-product"))
+}
+
+fn read_document(file: &NamedBytes, table: Option<&NamedBytes>) -> ReadResult {
+    let text = String::from_utf8_lossy(&file.bytes);
+    match intake::read_product(&file.name, &text) {
+        Ok(mut product) => {
+            let findings = table.map_or(Vec::new(), |t| intake::parts_table::apply(&mut product.parts, &t.input()));
+            let rows = product.placements.len();
+            result(Some(product), findings, vec![FileRole { name: file.name.clone(), role: "product document".to_owned(), rows }])
+        }
+        Err(findings) => result(None, findings, Vec::new()),
+    }
+}
+
+fn result(product: Option<Product>, findings: Vec<Finding>, files: Vec<FileRole>) -> ReadResult {
+    let count = |s: Status| product.as_ref().map_or(0, |p| p.count(s));
+    let side = |s: Side| product.as_ref().map_or(0, |p| p.fitted_on(s));
+    ReadResult {
+        placements: product.as_ref().map_or(0, |p| p.placements.len()),
+        fitted: count(Status::Fitted),
+        not_fitted: count(Status::NotFitted),
+        ignored: count(Status::Ignored),
+        fitted_top: side(Side::Top),
+        fitted_bottom: side(Side::Bottom),
+        parts: product.as_ref().map_or(0, |p| p.parts.len()),
+        files,
+        findings,
+        product,
+    }
+}

@@ -1,0 +1,186 @@
+//! What can be said on the command line.
+
+use clap::{Args as Group, Parser, Subcommand, ValueEnum};
+use domain::product;
+use std::path::PathBuf;
+use units::Length;
+
+/// Plans surface-mount placement lines of any make: who places what, from where, in which order,
+/// how fast, and how far from the best possible.
+///
+/// Data goes to standard output, messages to standard error.
+/// Exit codes: 0 done, 1 the answer is no, 2 usage, 3 wrong input, 4 file trouble.
+#[derive(Parser, Debug)]
+#[command(name = "evenline", version)]
+pub struct Args {
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+#[derive(Subcommand, Debug)]
+pub enum Command {
+    /// Read a designer's files and say what is in them and what is doubtful.
+    Read(ReadArgs),
+    /// Print the table of parts, to be filled in and given back with --parts.
+    Parts(ReadArgs),
+    /// Plan a product on a line.
+    Plan(Box<PlanArgs>),
+    /// Time a saved plan anew.
+    Time(PlanFile),
+    /// Check a saved plan: every rule, every second, the bound.
+    Verify(PlanFile),
+    /// Say in plain words what holds a plan back.
+    Explain(PlanFile),
+    /// Write the report of a plan: page, printed sheets, workbook, pictures.
+    Report(ReportArgs),
+    /// Print a JSON Schema (line, plan, product, locks) or the index of errors.
+    Schema(SchemaArgs),
+    /// Print a completion script for a shell.
+    Completion(CompletionArgs),
+}
+
+/// What to read.
+#[derive(Group, Debug)]
+pub struct Inputs {
+    /// A folder of designer's files, single files, or one product document.
+    #[arg(required = true)]
+    pub inputs: Vec<PathBuf>,
+    /// Mapping file that overrules what is decided from evidence.
+    #[arg(long, value_name = "FILE")]
+    pub mapping: Option<PathBuf>,
+    /// Parts table, as `evenline parts` prints it.
+    #[arg(long, value_name = "FILE")]
+    pub parts: Option<PathBuf>,
+    /// Name of the product.
+    #[arg(long)]
+    pub name: Option<String>,
+}
+
+#[derive(Group, Debug)]
+pub struct ReadArgs {
+    #[command(flatten)]
+    pub inputs: Inputs,
+    /// Print the result as JSON.
+    #[arg(long)]
+    pub json: bool,
+    /// Write to this file (`read`: the product document; `parts`: the table).
+    #[arg(short, long, value_name = "FILE")]
+    pub output: Option<PathBuf>,
+}
+
+#[derive(Group, Debug)]
+pub struct PlanArgs {
+    #[command(flatten)]
+    pub inputs: Inputs,
+    /// Line sheet.
+    #[arg(long, value_name = "SHEET")]
+    pub line: PathBuf,
+    /// Side to be placed; the fuller one if not given.
+    #[arg(long)]
+    pub side: Option<SideArg>,
+    /// Boards in the panel, columns x rows, such as 2x3.
+    #[arg(long, value_name = "CxR", value_parser = pair::<u32>)]
+    pub panel: Option<(u32, u32)>,
+    /// From board to board along X and Y, such as 60mmx45mm.
+    #[arg(long, value_name = "XxY", value_parser = pair::<Length>)]
+    pub pitch: Option<(Length, Length)>,
+    /// File of order rules and locks.
+    #[arg(long, value_name = "FILE")]
+    pub locks: Option<PathBuf>,
+    /// Stop after this many seconds [default: 20, unless --work is given].
+    #[arg(long, value_parser = positive)]
+    pub seconds: Option<f64>,
+    /// Stop after this many moves: repeatable on any machine.
+    #[arg(long)]
+    pub work: Option<u64>,
+    /// Seed of the search.
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+    /// Threads [default: all]; the plan for a given --work does not depend on it.
+    #[arg(long)]
+    pub threads: Option<usize>,
+    /// The planner's search, or the hand method as a baseline.
+    #[arg(long, default_value = "search")]
+    pub method: MethodArg,
+    /// Write the plan to this file.
+    #[arg(short, long, value_name = "PLAN")]
+    pub output: Option<PathBuf>,
+    /// Print the result as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Group, Debug)]
+pub struct PlanFile {
+    /// A plan, as `evenline plan -o` writes it.
+    pub plan: PathBuf,
+    /// Print the result as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Group, Debug)]
+pub struct ReportArgs {
+    /// A plan, as `evenline plan -o` writes it.
+    pub plan: PathBuf,
+    /// Folder for report.html, report.pdf, report.xlsx and the pictures.
+    #[arg(short, long, value_name = "FOLDER")]
+    pub output: PathBuf,
+}
+
+#[derive(Group, Debug)]
+pub struct SchemaArgs {
+    /// Of what.
+    #[arg(value_parser = app::documents::SCHEMAS)]
+    pub name: String,
+}
+
+#[derive(Group, Debug)]
+pub struct CompletionArgs {
+    /// For which shell.
+    pub shell: clap_complete::Shell,
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum SideArg {
+    Top,
+    Bottom,
+}
+
+impl From<SideArg> for product::Side {
+    fn from(side: SideArg) -> Self {
+        match side {
+            SideArg::Top => Self::Top,
+            SideArg::Bottom => Self::Bottom,
+        }
+    }
+}
+
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum MethodArg {
+    Search,
+    Hand,
+}
+
+impl From<MethodArg> for domain::plan::Method {
+    fn from(method: MethodArg) -> Self {
+        match method {
+            MethodArg::Search => Self::Search,
+            MethodArg::Hand => Self::Hand,
+        }
+    }
+}
+
+/// Two values with an `x` between them.
+fn pair<T: std::str::FromStr<Err: std::fmt::Display>>(text: &str) -> Result<(T, T), String> {
+    let (a, b) = text.split_once('x').ok_or_else(|| format!("`{text}` has no `x` between two values"))?;
+    let one = |t: &str| t.trim().parse::<T>().map_err(|e| e.to_string());
+    Ok((one(a)?, one(b)?))
+}
+
+fn positive(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(s) if s > 0.0 && s <= 1e6 => Ok(s),
+        _ => Err(format!("`{text}` is not a number of seconds above 0")),
+    }
+}

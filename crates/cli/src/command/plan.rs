@@ -1,0 +1,101 @@
+//! `evenline plan`.
+
+use crate::args::PlanArgs;
+use crate::watch::Terminal;
+use crate::{End, files, say};
+use app::plan::{Limits, PlanRequest, PlanResult};
+use diag::{Finding, codes};
+use domain::job::Panel;
+use domain::plan::Outcome;
+use domain::rules::Rules;
+use units::Length;
+
+/// Seconds planned when neither seconds nor work are given.
+const DEFAULT_SECONDS: f64 = 20.0;
+
+pub fn run(a: &PlanArgs) -> Result<End, End> {
+    let sheet = app::documents::read_line(&files::name(&a.line), &files::text(&a.line)?);
+    let line = sheet.map_err(|found| {
+        say::findings(&found, false);
+        End::Input
+    })?;
+    let rules = match &a.locks {
+        None => Rules::default(),
+        Some(path) => Rules::parse(&files::name(path), &files::text(path)?).map_err(|f| say::refuse(&f, End::Input))?,
+    };
+    let reading = super::read::inputs(&a.inputs)?;
+    let Some(product) = reading.product else {
+        say::findings(&reading.findings, false);
+        return Ok(End::Input);
+    };
+    let panel = panel(a)?;
+    let watch = Terminal::new();
+    let limits = Limits {
+        seconds: a.seconds.or(a.work.is_none().then_some(DEFAULT_SECONDS)),
+        work: a.work,
+        seed: a.seed,
+        threads: a.threads.unwrap_or_else(|| std::thread::available_parallelism().map_or(1, usize::from)).max(1),
+    };
+    let request = PlanRequest {
+        product,
+        findings: reading.findings,
+        line,
+        rules,
+        side: a.side.map(Into::into),
+        panel,
+        method: a.method.into(),
+        limits,
+    };
+    let result = app::plan::plan(request, &watch);
+    watch.finish();
+    if let (Some(path), Some(plan)) = (&a.output, &result.plan) {
+        let text = app::documents::write_plan(plan).map_err(|_| End::File)?;
+        files::write(path, text.as_bytes())?;
+    }
+    if a.json {
+        say::print_json(&result)?;
+    } else {
+        say::findings(&result.findings, true);
+        say::print(&summary(&result))?;
+    }
+    Ok(match (&result.plan, result.outcome) {
+        (None, _) => End::Input,
+        (_, Outcome::Infeasible | Outcome::Unknown) => End::No,
+        _ => End::Done,
+    })
+}
+
+fn panel(a: &PlanArgs) -> Result<Panel, End> {
+    match (a.panel, a.pitch) {
+        (None, None) | (Some((1, 1)), _) => Ok(Panel::SINGLE),
+        (Some((columns, rows)), Some((x, y))) => Ok(Panel { columns, rows, pitch_x_um: x, pitch_y_um: y }),
+        (Some((columns, rows)), None) => Ok(Panel { columns, rows, pitch_x_um: Length(0), pitch_y_um: Length(0) }),
+        (None, Some(_)) => Err(say::refuse(&Finding::new(codes::plan::PANEL, "--pitch is given without --panel"), End::Usage)),
+    }
+}
+
+fn summary(r: &PlanResult) -> String {
+    let mut text = String::new();
+    if r.plan.is_none() {
+        return text;
+    }
+    let gap = r.gap.map_or("no gap".to_owned(), |g| format!("gap {:.1} %", 100.0 * g));
+    text += &format!("{}: takt {:.3} s, bound {:.3} s, {gap}\n", r.outcome, r.takt_us.to_s(), r.bound_us.to_s());
+    text += &format!("placed {} on the {} side, not placed {}\n", r.placed, r.side.word(), r.unplaced.len());
+    for s in &r.stations {
+        text += &format!("  {:<16} {:>8.3} s\n", s.name, s.time_us.to_s());
+    }
+    for reason in &r.reasons {
+        text += &format!("- {}\n", reason.text);
+    }
+    let mut codes: std::collections::BTreeMap<&str, Vec<&str>> = std::collections::BTreeMap::new();
+    for u in &r.unplaced {
+        codes.entry(&u.code).or_default().push(&u.reference);
+    }
+    for (code, references) in codes {
+        let more = references.len().saturating_sub(12);
+        let rest = if more > 0 { format!(" and {more} more") } else { String::new() };
+        text += &format!("not placed [{code}]: {}{rest}\n", references[..references.len() - more].join(" "));
+    }
+    text
+}

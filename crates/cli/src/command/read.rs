@@ -1,0 +1,46 @@
+//! `evenline read`.
+
+use crate::args::{Inputs, ReadArgs};
+use crate::{End, files, say};
+use app::read::ReadResult;
+
+/// Reads the inputs of a command.
+pub fn inputs(inputs: &Inputs) -> Result<ReadResult, End> {
+    Ok(app::read::read(&files::request(inputs)?))
+}
+
+/// How a reading ends: without a product, or with an error among its findings, the input is wrong.
+pub fn end(result: &ReadResult) -> End {
+    if result.product.is_none() || result.findings.iter().any(diag::Finding::is_error) { End::Input } else { End::Done }
+}
+
+pub fn run(a: &ReadArgs) -> Result<End, End> {
+    let result = inputs(&a.inputs)?;
+    if let (Some(path), Some(product)) = (&a.output, &result.product) {
+        let text = app::documents::write_product(product).map_err(|_| End::File)?;
+        files::write(path, text.as_bytes())?;
+    }
+    if a.json {
+        say::print_json(&result)?;
+    } else {
+        say::findings(&result.findings, false);
+        say::print(&summary(&result))?;
+    }
+    Ok(end(&result))
+}
+
+fn summary(r: &ReadResult) -> String {
+    let mut text = String::new();
+    for f in &r.files {
+        text += &format!("{}: {} ({} rows)\n", f.name, f.role, f.rows);
+    }
+    if let Some(p) = &r.product {
+        let size = if p.size_stated { "" } else { " (from the extent of the placements)" };
+        text += &format!("product: {}, {} x {}{size}\n", p.name, p.width_um, p.depth_um);
+    }
+    text += &format!(
+        "placements: {} = {} fitted ({} top, {} bottom) + {} not fitted + {} ignored\npart types: {}\nfindings: {}\n",
+        r.placements, r.fitted, r.fitted_top, r.fitted_bottom, r.not_fitted, r.ignored, r.parts, r.findings.len()
+    );
+    text
+}

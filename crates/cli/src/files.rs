@@ -1,0 +1,102 @@
+//! Reading and writing files; every trouble names the file.
+
+use crate::End;
+use crate::args::Inputs;
+use crate::say::refuse;
+use app::read::{NamedBytes, ReadRequest};
+use diag::{Finding, codes};
+use domain::plan::Plan;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+/// Larger files are not read [bytes]: no list of a board comes near it.
+const MOST_BYTES: u64 = 512 << 20;
+/// Most files of a folder.
+const MOST_FILES: usize = 500;
+
+fn trouble(path: &Path, what: &str) -> End {
+    refuse(&Finding::new(codes::plan::FILE, what.to_owned()).at(path.display().to_string(), 0), End::File)
+}
+
+/// Everything in a file.
+pub fn bytes(path: &Path) -> Result<Vec<u8>, End> {
+    let size = std::fs::metadata(path).map_err(|e| trouble(path, &e.to_string()))?;
+    if size.is_dir() {
+        return Err(trouble(path, "is a folder, a file is wanted"));
+    }
+    if size.len() > MOST_BYTES {
+        return Err(trouble(path, "is larger than 512 MiB"));
+    }
+    std::fs::read(path).map_err(|e| trouble(path, &e.to_string()))
+}
+
+/// A text file in UTF-8.
+pub fn text(path: &Path) -> Result<String, End> {
+    String::from_utf8(bytes(path)?).map_err(|_| refuse(&Finding::new(codes::line::SYNTAX, "the file is not text in UTF-8").at(name(path), 0), End::Input))
+}
+
+/// Name of a file without its folder.
+pub fn name(path: &Path) -> String {
+    path.file_name().map_or_else(|| path.display().to_string(), |n| n.to_string_lossy().into_owned())
+}
+
+fn named(path: &Path) -> Result<NamedBytes, End> {
+    Ok(NamedBytes { name: name(path), bytes: bytes(path)? })
+}
+
+/// All inputs of a reading: files as they are, folders with the files in them (sorted, not deeper).
+pub fn request(inputs: &Inputs) -> Result<ReadRequest, End> {
+    let mut paths: Vec<PathBuf> = Vec::new();
+    for input in &inputs.inputs {
+        if !input.is_dir() {
+            paths.push(input.clone());
+            continue;
+        }
+        let entries = std::fs::read_dir(input).map_err(|e| trouble(input, &e.to_string()))?;
+        let mut inside: Vec<PathBuf> = entries.filter_map(Result::ok).map(|e| e.path()).filter(|p| p.is_file() && !name(p).starts_with('.')).collect();
+        inside.sort();
+        if inside.is_empty() {
+            return Err(trouble(input, "the folder holds no file"));
+        }
+        if inside.len() > MOST_FILES {
+            return Err(trouble(input, "the folder holds more than 500 files; name the ones that matter"));
+        }
+        paths.extend(inside);
+    }
+    let product = inputs.name.clone().or_else(|| {
+        // A folder is called after its board more often than the files in it.
+        let folder = inputs.inputs.iter().find(|p| p.is_dir())?;
+        let full = std::fs::canonicalize(folder).ok()?;
+        Some(name(&full))
+    });
+    Ok(ReadRequest {
+        files: paths.iter().map(|p| named(p)).collect::<Result<_, _>>()?,
+        name: product,
+        mapping: inputs.mapping.as_deref().map(named).transpose()?,
+        parts_table: inputs.parts.as_deref().map(named).transpose()?,
+    })
+}
+
+/// A saved plan.
+pub fn plan(path: &Path) -> Result<Plan, End> {
+    let raw = bytes(path)?;
+    let text = String::from_utf8_lossy(&raw);
+    Plan::parse(&name(path), &text).map_err(|f| refuse(&f, End::Input))
+}
+
+/// Writes a file in one step: beside its place first, then moved, so that no half file is ever seen.
+pub fn write(path: &Path, bytes: &[u8]) -> Result<(), End> {
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let beside = folder.join(format!(".{}.{}.part", name(path), std::process::id()));
+    let written = std::fs::File::create(&beside).and_then(|mut f| f.write_all(bytes).and_then(|()| f.sync_all())).and_then(|()| std::fs::rename(&beside, path));
+    written.map_err(|e| {
+        // The half file beside may not exist; the trouble to tell is the first one.
+        drop(std::fs::remove_file(&beside));
+        trouble(path, &e.to_string())
+    })
+}
+
+/// Makes a folder if there is none.
+pub fn folder(path: &Path) -> Result<(), End> {
+    std::fs::create_dir_all(path).map_err(|e| trouble(path, &e.to_string()))
+}

@@ -1,0 +1,106 @@
+//! No input makes the reader panic or lose a row: arbitrary bytes and damaged real-looking files.
+
+mod common;
+
+use common::read_all;
+use domain::product::Status;
+use intake::{InputFile, ReadOptions, Reading, read};
+use proptest::collection::vec;
+use proptest::prelude::*;
+
+const SAMPLES: [&str; 5] = [
+    "Ref,Val,Package,PosX,PosY,Rot,Side\nC1,\"100n\",C_0603,10.0,10.0,0,top\nR1,\"0.1\" x\",R_0603,15.0,-20.0,-90,bottom\nU1,,SOIC-8,3e1,25.0,360,top\n",
+    "# Ref     Val    Package     PosX     PosY    Rot  Side\nC1        100n   C_0603      10.0     10.0    0.0  top\nC2        1 n F  C_0603      11.0     10.0    0.0  bottom\n## End\n",
+    "C1 168.91 15.56 180 10n/200V C1206\nC2 171.39 36.58 180 m 10n C1206\nSH1 148.34 80.96 270  SHORT\n",
+    "Reference;Qty;MPN;DNP\n\"C1,C2-C9\";9;ABC;\nR1;0;DNP;x\n\nNot fitted\nU1;1;X;\n",
+    "[[file]]\nname = \"*.csv\"\nunit = \"mil\"\n[references]\nfitted = [\"C*\"]\n",
+];
+
+fn sound(reading: &Reading) {
+    for finding in &reading.findings {
+        assert!(diag::codes::find(&finding.code).is_some(), "{} is not registered", finding.code);
+        assert!(!finding.message.is_empty() && !finding.hint.is_empty());
+    }
+    let Some(product) = &reading.product else { return };
+    let count = |s| product.count(s);
+    assert_eq!(count(Status::Fitted) + count(Status::NotFitted) + count(Status::Ignored), product.placements.len());
+    let text = intake::write_product(product).expect("text");
+    assert_eq!(intake::read_product("p", &text).as_ref(), Ok(product));
+}
+
+fn workbook() -> Vec<u8> {
+    let mut book = rust_xlsxwriter::Workbook::new();
+    let sheet = book.add_worksheet();
+    for (r, line) in SAMPLES[0].lines().enumerate() {
+        for (c, cell) in line.split(',').enumerate() {
+            sheet.write(r as u32, c as u16, cell).expect("cell");
+        }
+    }
+    book.save_to_buffer().expect("buffer")
+}
+
+fn damaged(mut bytes: Vec<u8>, damage: &[(usize, u8, u8)]) -> Vec<u8> {
+    for (place, byte, kind) in damage {
+        if bytes.is_empty() {
+            break;
+        }
+        let at = place % bytes.len();
+        match kind % 4 {
+            0 => bytes[at] = *byte,
+            1 => bytes.insert(at, *byte),
+            2 => drop(bytes.remove(at)),
+            _ => bytes.truncate(at.max(1)),
+        }
+    }
+    bytes
+}
+
+/// Mostly the characters that mean something in lists.
+fn byte() -> impl Strategy<Value = u8> {
+    prop_oneof![any::<u8>(), proptest::sample::select(b",;\t|\"'\n\r #.-+eE0123456789()*mM".to_vec())]
+}
+
+fn damage(most: usize) -> impl Strategy<Value = Vec<(usize, u8, u8)>> {
+    vec((any::<usize>(), byte(), any::<u8>()), 0..most)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 1_000, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn arbitrary_bytes(bytes in vec(byte(), 0..600), name in "[a-z]{1,8}\\.(csv|txt|pos|xlsx|mnb)") {
+        sound(&read_all(&[(name, bytes)]));
+    }
+
+    #[test]
+    fn damaged_texts(first in 0..4_usize, second in 0..4_usize, a in damage(12), b in damage(12)) {
+        let file = |i: usize, d: &[(usize, u8, u8)]| damaged(SAMPLES[i].as_bytes().to_vec(), d);
+        sound(&read_all(&[("top.csv".to_owned(), file(first, &a)), ("bottom.csv".to_owned(), file(second, &b))]));
+    }
+
+    #[test]
+    fn damaged_mapping_files(d in damage(8)) {
+        let map = damaged(SAMPLES[4].as_bytes().to_vec(), &d);
+        let options = ReadOptions { mapping: Some(InputFile { name: "map.toml", bytes: &map }), ..ReadOptions::default() };
+        sound(&read(&[InputFile { name: "a.csv", bytes: SAMPLES[0].as_bytes() }], &options));
+    }
+
+    #[test]
+    fn damaged_documents(d in damage(4)) {
+        let reading = read_all(&[("a.csv".to_owned(), SAMPLES[0].as_bytes().to_vec())]);
+        let text = intake::write_product(reading.product.as_ref().expect("product")).expect("text");
+        let bytes = damaged(text.into_bytes(), &d);
+        if let Err(findings) = intake::read_product("p", &String::from_utf8_lossy(&bytes)) {
+            prop_assert!(!findings.is_empty());
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 200, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn damaged_workbooks(d in damage(6)) {
+        sound(&read_all(&[("a.xlsx".to_owned(), damaged(workbook(), &d))]));
+    }
+}

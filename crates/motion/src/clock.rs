@@ -1,0 +1,272 @@
+//! The clock of a whole line for one job.
+
+use crate::station::{HeadState, PickStep, StationClock, SupplyRow, TaskRow, Tracker};
+use diag::{Finding, codes};
+use domain::job::Job;
+use domain::line::{Line, StationKind, TrayKind};
+use domain::plan::{Breakdown, Pass, StationPlan, SupplyAt, SupplyPlace, Work, pick_point};
+use units::{Point, Time};
+
+/// A plan refers to something that does not exist; the text names it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ClockError(pub String);
+
+/// The clock of a line for one job.
+#[derive(Clone, Debug)]
+pub struct Clock<'a> {
+    job: &'a Job<'a>,
+    line: &'a Line,
+    stations: Vec<StationClock>,
+    tasks: Vec<TaskRow>,
+}
+
+/// One pass, flattened for timing.
+struct FlatPass<'p> {
+    pass: &'p Pass,
+    trips: Vec<FlatTrip<'p>>,
+}
+
+struct FlatTrip<'p> {
+    layout: &'p [Option<u32>],
+    picks: Vec<PickStep>,
+    places: &'p [domain::plan::PlaceStep],
+}
+
+impl<'a> Clock<'a> {
+    /// The clock of `line` for `job`.
+    ///
+    /// # Errors
+    /// `plan.not-timed-yet` for a line with a two-beam or turret station.
+    pub fn new(line: &'a Line, job: &'a Job<'a>) -> Result<Self, Box<Finding>> {
+        if let Some(s) = line.station.iter().find(|s| s.kind != StationKind::Gantry) {
+            let message = format!("station `{}` is of kind {}, which is not timed yet", s.name, s.kind);
+            return Err(Box::new(Finding::new(codes::plan::NOT_TIMED_YET, message).value(s.kind.word())));
+        }
+        Ok(Self { job, line, stations: line.station.iter().map(StationClock::new).collect(), tasks: TaskRow::of(job) })
+    }
+
+    /// The clock of one station.
+    pub fn station(&self, station: usize) -> &StationClock {
+        &self.stations[station]
+    }
+
+    /// The rows of all tasks.
+    pub fn tasks(&self) -> &[TaskRow] {
+        &self.tasks
+    }
+
+    /// What a panel costs a station whatever it does there: transfer, clamping, marks.
+    pub fn fixed(&self, station: usize) -> Breakdown {
+        let s = &self.line.station[station];
+        Breakdown {
+            transfer_us: *s.transfer + *s.clamp,
+            fiducials_us: self.stations[station].marks(&self.job.fiducials),
+            ..Breakdown::default()
+        }
+    }
+
+    /// The clock's row of a supply standing at a station.
+    ///
+    /// # Errors
+    /// When the bank, feeder kind, tray place or part does not exist.
+    pub fn supply_row(&self, station: usize, supply: &SupplyAt) -> Result<SupplyRow, ClockError> {
+        let unknown = || ClockError(format!("supply of part {} at station {}", supply.part.0, station + 1));
+        let at = pick_point(self.line, station, &supply.place).ok_or_else(unknown)?;
+        let part = self.job.product.parts.get(supply.part.index()).ok_or_else(unknown)?;
+        Ok(match supply.place {
+            SupplyPlace::Feeder { feeder, .. } => {
+                let kind = self.line.feeder.get(feeder as usize).ok_or_else(unknown)?;
+                let (pitch, step) = (part.tape_pitch_um.value.0, kind.advance_step.0.0.max(1));
+                // A stick feeder shakes one part forward whatever its pitch.
+                let steps = if kind.supply == domain::part::Supply::Tape { ((pitch + step - 1) / step).max(1) } else { 1 };
+                SupplyRow { at, advance: *kind.advance * steps, magazine: None }
+            }
+            SupplyPlace::Tray { tray, level } => {
+                let place = self.line.station[station].tray.get(tray as usize).ok_or_else(unknown)?;
+                SupplyRow { at, advance: Time::ZERO, magazine: (place.kind == TrayKind::Magazine).then_some((tray, level)) }
+            }
+        })
+    }
+
+    /// Times a station's plan.
+    ///
+    /// With alternating passes both orders are timed and the slower counts.
+    ///
+    /// # Errors
+    /// When the plan refers to a head, supply, spindle or task that does not exist.
+    pub fn time(&self, station: usize, plan: &StationPlan) -> Result<Breakdown, ClockError> {
+        let supplies = plan.supplies.iter().map(|s| self.supply_row(station, s)).collect::<Result<Vec<_>, _>>()?;
+        let passes = plan.passes.iter().map(|p| self.flatten(station, p, supplies.len())).collect::<Result<Vec<_>, _>>()?;
+        let forward: Vec<&FlatPass<'_>> = passes.iter().collect();
+        let there = self.run(station, plan, &supplies, &forward);
+        if !plan.alternating || passes.len() < 2 {
+            return Ok(there);
+        }
+        let backward: Vec<&FlatPass<'_>> = passes.iter().rev().collect();
+        let back = self.run(station, plan, &supplies, &backward);
+        Ok(if back.total() > there.total() { back } else { there })
+    }
+
+    fn flatten<'p>(&self, station: usize, pass: &'p Pass, supplies: usize) -> Result<FlatPass<'p>, ClockError> {
+        let unknown = |what: &str| Err(ClockError(what.to_owned()));
+        let Some(head) = self.line.station[station].head.get(pass.head as usize) else { return unknown("head of a pass") };
+        let mut flat = FlatPass { pass, trips: Vec::new() };
+        match &pass.work {
+            Work::Place { layouts, trips } => {
+                for trip in trips {
+                    let Some(layout) = layouts.get(trip.layout as usize) else { return unknown("nozzle layout of a trip") };
+                    let mut picks = Vec::with_capacity(trip.places.len());
+                    for stroke in &trip.strokes {
+                        for (k, p) in stroke.0.iter().enumerate() {
+                            if p.supply as usize >= supplies {
+                                return unknown("supply of a pick");
+                            }
+                            picks.push(PickStep { spindle: p.spindle, supply: p.supply, opens: k == 0 });
+                        }
+                    }
+                    if trip.places.iter().any(|p| p.task.index() >= self.tasks.len()) {
+                        return unknown("task of a placement");
+                    }
+                    let spindles = picks.iter().map(|p| p.spindle).chain(trip.places.iter().map(|p| p.spindle));
+                    if spindles.into_iter().any(|s| s >= head.spindles) {
+                        return unknown("spindle of a trip");
+                    }
+                    flat.trips.push(FlatTrip { layout, picks, places: &trip.places });
+                }
+            }
+            Work::Dispense { tasks } => {
+                if tasks.iter().any(|t| t.index() >= self.tasks.len()) {
+                    return unknown("task of a dot");
+                }
+            }
+            Work::Inspect { .. } => {
+                if self.line.station[station].inspection.is_none() {
+                    return unknown("inspection of a station that cannot look");
+                }
+            }
+        }
+        Ok(flat)
+    }
+
+    /// One panel with the passes in this order.
+    fn run(&self, station: usize, plan: &StationPlan, supplies: &[SupplyRow], passes: &[&FlatPass<'_>]) -> Breakdown {
+        let (clock, sheet) = (&self.stations[station], &self.line.station[station]);
+        let mut b = self.fixed(station);
+        b.tray_change_us = self.stack_changes(station, plan);
+        let mut now = b.total();
+        let mut tracker = Tracker::new(supplies.len(), levels_at_start(sheet.tray.len(), supplies, passes));
+        // The head travels to the first mark during the transfer, which is longer than any way.
+        let mut at = self.job.fiducials.last().copied().unwrap_or_default();
+        for (k, flat) in passes.iter().enumerate() {
+            let before = if k > 0 { Some(passes[k - 1].pass.head) } else { None };
+            if before.is_some_and(|h| h != flat.pass.head) {
+                b.head_swap_us += self.swap(station, &mut at);
+            }
+            let head = flat.pass.head as usize;
+            match &flat.pass.work {
+                Work::Place { .. } => self.place(station, head, flat, supplies, &mut at, &mut tracker, &mut now, &mut b),
+                Work::Dispense { tasks } => {
+                    let dots = tasks.iter().map(|t| {
+                        let row = &self.tasks[t.index()];
+                        (row.at, self.job.product.parts[row.part as usize].adhesive_dots.value)
+                    });
+                    b.dispense_us += clock.dots(head, dots, &mut at);
+                }
+                Work::Inspect { views } => {
+                    let each = sheet.inspection.as_ref().map_or(Time::ZERO, |i| *i.time);
+                    b.inspection_us += clock.looks(views, each, &mut at);
+                }
+            }
+            now = b.total();
+        }
+        if let (Some(first), Some(last), false) = (passes.first(), passes.last(), plan.alternating)
+            && first.pass.head != last.pass.head
+        {
+            b.head_swap_us += self.swap(station, &mut at);
+        }
+        b
+    }
+
+    /// Way to the place where heads are changed, and the change; the head ends there.
+    fn swap(&self, station: usize, at: &mut Point) -> Time {
+        let Some(swap) = &self.line.station[station].head_swap else { return Time::ZERO };
+        let to = swap.at.point();
+        let way = self.stations[station].travel(*at, to, 100);
+        *at = to;
+        way + *swap.time
+    }
+
+    #[expect(clippy::too_many_arguments, reason = "one pass, with the panel's state")]
+    fn place(
+        &self,
+        station: usize,
+        head: usize,
+        flat: &FlatPass<'_>,
+        supplies: &[SupplyRow],
+        at: &mut Point,
+        tracker: &mut Tracker,
+        now: &mut Time,
+        b: &mut Breakdown,
+    ) {
+        let clock = &self.stations[station];
+        let mut state = HeadState { at: *at, drum: 0 };
+        // The first trip finds the nozzles that the last trip of the panel before left on.
+        let mut fitted: &[Option<u32>] = flat.trips.last().map_or(&[], |t| t.layout);
+        for trip in &flat.trips {
+            let changed = changes(fitted, trip.layout);
+            if changed > 0
+                && let Some(rack) = &self.line.station[station].nozzle_rack
+            {
+                let way = clock.travel(state.at, rack.at.point(), 100);
+                let time = way + *rack.change * changed;
+                state.at = rack.at.point();
+                b.nozzle_change_us += time;
+                *now += time;
+            }
+            fitted = trip.layout;
+            let t = clock.trip(head, &trip.picks, trip.places, supplies, &self.tasks, &mut state, tracker, now);
+            t.add_to(b);
+        }
+        *at = state.at;
+    }
+
+    /// Used trays put aside: each stack's change, in proportion to the pockets a panel empties.
+    fn stack_changes(&self, station: usize, plan: &StationPlan) -> Time {
+        let mut picked = vec![0i64; plan.supplies.len()];
+        for pass in &plan.passes {
+            if let Work::Place { trips, .. } = &pass.work {
+                for p in trips.iter().flat_map(|t| &t.strokes).flat_map(|s| &s.0) {
+                    picked[p.supply as usize] += 1;
+                }
+            }
+        }
+        let mut total = Time::ZERO;
+        for (supply, n) in plan.supplies.iter().zip(picked) {
+            if let SupplyPlace::Tray { tray, .. } = supply.place {
+                let place = &self.line.station[station].tray[tray as usize];
+                if place.kind == TrayKind::Stack {
+                    let pockets = i64::from(self.job.product.parts[supply.part.index()].tray_pockets.value.max(1));
+                    total += Time((place.change.0.0 * n + pockets - 1) / pockets);
+                }
+            }
+        }
+        total
+    }
+}
+
+/// How many spindles need another nozzle; taking one off without a new one costs nothing.
+fn changes(from: &[Option<u32>], to: &[Option<u32>]) -> i64 {
+    let differs = |(i, wanted): (usize, &Option<u32>)| wanted.is_some() && from.get(i).copied().flatten() != *wanted;
+    to.iter().enumerate().filter(|x| differs(*x)).count() as i64
+}
+
+/// The level each magazine presents when a panel arrives: the last one the panel before used.
+fn levels_at_start(places: usize, supplies: &[SupplyRow], passes: &[&FlatPass<'_>]) -> Vec<u32> {
+    let mut levels = vec![0; places];
+    for p in passes.iter().flat_map(|p| &p.trips).flat_map(|t| &t.picks) {
+        if let Some((place, level)) = supplies[p.supply as usize].magazine {
+            levels[place as usize] = level;
+        }
+    }
+    levels
+}

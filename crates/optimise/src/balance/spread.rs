@@ -1,0 +1,199 @@
+//! A good unsplit balance fast: longest time first, then moves and swaps.
+
+use super::Linear;
+use std::collections::BTreeMap;
+
+/// Loads and supplies of the stations under an unsplit assignment.
+struct State<'a> {
+    model: &'a Linear,
+    /// Column of each group.
+    column: Vec<usize>,
+    /// Work in each column [µs].
+    work: Vec<f64>,
+    /// Groups in each column.
+    users: Vec<u32>,
+    /// For each station: how many groups of each part it has.
+    parts: Vec<BTreeMap<u32, u32>>,
+    slots: Vec<u32>,
+    places: Vec<u32>,
+}
+
+const NOWHERE: usize = usize::MAX;
+
+impl<'a> State<'a> {
+    fn new(model: &'a Linear) -> Self {
+        let stations = model.stations.len();
+        Self {
+            model,
+            column: vec![NOWHERE; model.groups.len()],
+            work: vec![0.0; model.columns.len()],
+            users: vec![0; model.columns.len()],
+            parts: vec![BTreeMap::new(); stations],
+            slots: vec![0; stations],
+            places: vec![0; stations],
+        }
+    }
+
+    fn put(&mut self, g: usize, c: usize) {
+        let (group, s) = (self.model.groups[g], self.model.columns[c]);
+        self.column[g] = c;
+        self.work[c] += self.model.time[g][c].unwrap_or(0.0) * f64::from(group.count);
+        self.users[c] += 1;
+        let n = self.parts[s].entry(group.part).or_default();
+        *n += 1;
+        if *n == 1 {
+            self.slots[s] += group.slots;
+            self.places[s] += group.places;
+        }
+    }
+
+    fn take(&mut self, g: usize) {
+        let c = self.column[g];
+        let (group, s) = (self.model.groups[g], self.model.columns[c]);
+        self.column[g] = NOWHERE;
+        self.work[c] -= self.model.time[g][c].unwrap_or(0.0) * f64::from(group.count);
+        self.users[c] -= 1;
+        let n = self.parts[s].get_mut(&group.part).expect("a part that was put");
+        *n -= 1;
+        if *n == 0 {
+            self.parts[s].remove(&group.part);
+            self.slots[s] -= group.slots;
+            self.places[s] -= group.places;
+        }
+    }
+
+    fn fits(&self, g: usize, c: usize) -> bool {
+        let (group, s) = (self.model.groups[g], self.model.columns[c]);
+        let station = self.model.stations[s];
+        self.model.time[g][c].is_some()
+            && (self.parts[s].contains_key(&group.part)
+                || (self.slots[s] + group.slots <= station.slots && self.places[s] + group.places <= station.places))
+    }
+
+    fn load(&self, s: usize) -> f64 {
+        let (mut load, mut heads) = (self.model.stations[s].fixed, 0);
+        for (c, at) in self.model.columns.iter().enumerate() {
+            if *at == s && self.users[c] > 0 {
+                load += self.work[c];
+                heads += 1;
+            }
+        }
+        load + self.model.stations[s].swaps(heads)
+    }
+
+    /// Slowest station, then the even spread of the rest.
+    fn value(&self) -> f64 {
+        let loads: Vec<f64> = (0..self.model.stations.len()).map(|s| self.load(s)).collect();
+        let most = loads.iter().copied().fold(0.0, f64::max);
+        let squares: f64 = loads.iter().map(|l| l * l).sum();
+        most + 1e-3 * (squares / loads.len().max(1) as f64).sqrt()
+    }
+}
+
+/// An unsplit assignment: the column of each group, `None` where nothing has room for it.
+///
+/// `tries` moves are tried after the first spreading.
+pub fn spread(model: &Linear, tries: u32, rng: &mut fastrand::Rng) -> Vec<Option<usize>> {
+    let mut state = State::new(model);
+    let options = |g: usize| model.time[g].iter().flatten().count();
+    let longest = |g: usize| model.time[g].iter().flatten().copied().fold(f64::INFINITY, f64::min) * f64::from(model.groups[g].count);
+    let mut by_need: Vec<usize> = (0..model.groups.len()).filter(|g| options(*g) > 0).collect();
+    // Groups with little choice first, so that room is left for them; then the longest.
+    by_need.sort_by(|a, b| options(*a).cmp(&options(*b)).then(longest(*b).total_cmp(&longest(*a))).then(a.cmp(b)));
+    for g in by_need {
+        let mut best: Option<(f64, usize)> = None;
+        for c in 0..model.columns.len() {
+            if state.fits(g, c) {
+                state.put(g, c);
+                let value = state.value();
+                state.take(g);
+                if best.is_none_or(|b| value < b.0) {
+                    best = Some((value, c));
+                }
+            }
+        }
+        if let Some((_, c)) = best {
+            state.put(g, c);
+        }
+    }
+    improve(&mut state, tries, rng);
+    state.column.iter().map(|c| (*c != NOWHERE).then_some(*c)).collect()
+}
+
+/// Moves one group or swaps two, by annealing on the model.
+fn improve(state: &mut State<'_>, tries: u32, rng: &mut fastrand::Rng) {
+    let groups = state.model.groups.len();
+    let columns = state.model.columns.len();
+    if groups == 0 || columns < 2 {
+        return;
+    }
+    let mut value = state.value();
+    let (mut best, mut best_value) = (state.column.clone(), value);
+    for k in 0..tries {
+        let heat = value * 0.02 * (1.0 - f64::from(k) / f64::from(tries));
+        let g = rng.usize(..groups);
+        let from = state.column[g];
+        if from == NOWHERE {
+            // Room may have come up since.
+            let c = rng.usize(..columns);
+            if state.fits(g, c) {
+                state.put(g, c);
+                value = state.value();
+                (best, best_value) = (state.column.clone(), value);
+            }
+            continue;
+        }
+        let other = if rng.bool() { Some(rng.usize(..groups)) } else { None };
+        let undo: Vec<(usize, usize)> = match other {
+            Some(o) if o != g && state.column[o] != NOWHERE && state.column[o] != from => {
+                let to = state.column[o];
+                state.take(g);
+                state.take(o);
+                if state.fits(g, to) {
+                    state.put(g, to);
+                    if state.fits(o, from) {
+                        state.put(o, from);
+                    } else {
+                        state.take(g);
+                        state.put(g, from);
+                        state.put(o, to);
+                        continue;
+                    }
+                } else {
+                    state.put(g, from);
+                    state.put(o, to);
+                    continue;
+                }
+                vec![(g, from), (o, to)]
+            }
+            _ => {
+                let c = rng.usize(..columns);
+                if c == from {
+                    continue;
+                }
+                state.take(g);
+                let to = if state.fits(g, c) { c } else { from };
+                state.put(g, to);
+                if to == from {
+                    continue;
+                }
+                vec![(g, from)]
+            }
+        };
+        let next = state.value();
+        if next <= value || rng.f64() < ((value - next) / heat.max(1e-9)).exp() {
+            value = next;
+            if value < best_value {
+                (best, best_value) = (state.column.clone(), value);
+            }
+        } else {
+            undo.iter().for_each(|(g, _)| state.take(*g));
+            undo.iter().for_each(|(g, c)| state.put(*g, *c));
+        }
+    }
+    let now: Vec<usize> = (0..groups).filter(|g| state.column[*g] != NOWHERE).collect();
+    now.iter().for_each(|g| state.take(*g));
+    for (g, c) in best.iter().enumerate().filter(|(_, c)| **c != NOWHERE) {
+        state.put(g, *c);
+    }
+}

@@ -1,0 +1,239 @@
+//! Evening out: work goes from the slowest station to others while the slower of the two gets faster.
+
+use crate::bound::Costs;
+use crate::planner::{LineState, Run, mix, parallel};
+use crate::problem::Problem;
+use crate::search::{Heat, Search};
+use crate::station::StationState;
+use crate::station::construct::Stock;
+use crate::transfer::{dissolve, insert, remove};
+use domain::job::TaskId;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Work that goes from one station to another, and perhaps other work back.
+#[derive(Clone, Debug)]
+struct Exchange {
+    to: usize,
+    there: Vec<TaskId>,
+    there_head: usize,
+    back: Vec<TaskId>,
+    back_head: usize,
+    /// Estimated time of the slower of the two afterwards [µs].
+    estimate: f64,
+}
+
+/// Exchanges drawn by estimate in one go.
+const DRAWN: usize = 150;
+/// Of these, how many are really tried.
+const TRIED: usize = 4;
+/// How often the slowest station is relieved in one call.
+const STEPS: usize = 3;
+
+/// Relieves the slowest station a few times.
+pub(crate) fn even_out(run: &mut Run<'_>, state: &mut LineState, costs: &Costs, seed: u64) {
+    if run.p.cap.modes.len() < 2 {
+        return;
+    }
+    let mut rng = fastrand::Rng::with_seed(seed);
+    for step in 0..STEPS {
+        if run.share() >= 1.0 || !relieve(run, state, costs, &mut rng, mix(seed, 11, step as u64)) {
+            break;
+        }
+    }
+}
+
+/// One exchange out of the slowest station; whether it helped.
+fn relieve(run: &mut Run<'_>, state: &mut LineState, costs: &Costs, rng: &mut fastrand::Rng, seed: u64) -> bool {
+    let p = run.p;
+    let slowest = (0..state.stations.len()).max_by_key(|s| (state.stations[*s].time, std::cmp::Reverse(*s))).unwrap_or(0);
+    let draw = Draw::new(p, state, costs, slowest);
+    let now = state.stations[slowest].time.0 as f64;
+    let mut drawn: Vec<Exchange> = (0..DRAWN).filter_map(|_| draw.exchange(rng)).filter(|e| e.estimate < now).collect();
+    drawn.sort_by(|a, b| a.estimate.total_cmp(&b.estimate));
+    drawn.dedup_by(|a, b| a.to == b.to && a.there == b.there && a.back == b.back);
+    drawn.truncate(TRIED);
+    if drawn.is_empty() {
+        return false;
+    }
+    let tries = drawn.iter().map(|e| effort(&state.stations[slowest]) + effort(&state.stations[e.to])).sum::<u32>();
+    run.work += u64::from(tries);
+    let here: &LineState = state;
+    let results = parallel(run.limits.threads, drawn.into_iter().enumerate().collect(), |(k, e): (usize, Exchange)| {
+        carry_out(p, here, slowest, &e, mix(seed, 13, k as u64)).map(|pair| (e.to, pair))
+    });
+    let better = |pair: &(StationState, StationState)| pair.0.time.max(pair.1.time);
+    let best = results.into_iter().flatten().min_by_key(|(_, pair)| better(pair));
+    match best {
+        Some((to, pair)) if better(&pair) < state.stations[slowest].time => {
+            state.stations[slowest] = pair.0;
+            state.stations[to] = pair.1;
+            true
+        }
+        _ => false,
+    }
+}
+
+/// Moves tried on a station after its work changed.
+fn effort(station: &StationState) -> u32 {
+    (station.placed() as u32 * 30).clamp(1_500, 25_000)
+}
+
+/// Carries an exchange out on copies; `None` where there is no room.
+fn carry_out(p: &Problem<'_>, line: &LineState, from: usize, e: &Exchange, seed: u64) -> Option<(StationState, StationState)> {
+    let mut stock = Stock::full(p.line);
+    for (s, other) in line.stations.iter().enumerate() {
+        if s != from && s != e.to {
+            stock.take(p.line, other);
+        }
+    }
+    let (mut a, mut b) = (line.stations[from].clone(), line.stations[e.to].clone());
+    remove(p, &mut a, &e.there.iter().copied().collect());
+    remove(p, &mut b, &e.back.iter().copied().collect());
+    let mut left = stock.clone();
+    left.take(p.line, &b);
+    // What stands at a is needed there; b is taken off again below for its own share.
+    let stage = |range: crate::order::Stages, tasks: &[TaskId]| tasks.iter().map(|t| p.order.tasks[t.index()].from.max(range.from)).max().unwrap_or(range.from);
+    if !e.back.is_empty() && !insert(p, &mut a, e.back_head, stage(line.ranges[from], &e.back), &e.back, &left) {
+        return None;
+    }
+    let mut left = stock;
+    left.take(p.line, &a);
+    if !insert(p, &mut b, e.there_head, stage(line.ranges[e.to], &e.there), &e.there, &left) {
+        return None;
+    }
+    if !in_stock(p, line, from, e.to, &a, &b) {
+        return None;
+    }
+    let cool = Heat { from: 4_000.0, to: 300.0 };
+    let settle = |mut s: StationState, seed: u64| {
+        dissolve(p, &mut s);
+        let tries = effort(&s);
+        let mut search = Search::new(p, s, seed);
+        search.anneal(tries, cool);
+        search.finish()
+    };
+    Some((settle(a, seed), settle(b, mix(seed, 1, 1))))
+}
+
+/// Whether feeders and nozzles of the whole line are still in stock.
+fn in_stock(p: &Problem<'_>, line: &LineState, from: usize, to: usize, a: &StationState, b: &StationState) -> bool {
+    let mut feeders: Vec<i64> = p.line.feeder.iter().map(|f| i64::from(f.stock)).collect();
+    let mut nozzles: Vec<i64> = p.line.nozzle.iter().map(|n| i64::from(n.stock)).collect();
+    let others = line.stations.iter().enumerate().filter(|(s, _)| *s != from && *s != to).map(|(_, s)| s);
+    for s in others.chain([a, b]) {
+        feeders.iter_mut().zip(s.setup.feeders_used(p.line)).for_each(|(l, u)| *l -= i64::from(u));
+        nozzles.iter_mut().zip(crate::station::construct::nozzles_used(p.line, s)).for_each(|(l, u)| *l -= i64::from(u));
+    }
+    feeders.iter().chain(&nozzles).all(|l| *l >= 0)
+}
+
+/// What exchanges are drawn from.
+struct Draw<'d> {
+    p: &'d Problem<'d>,
+    line: &'d LineState,
+    from: usize,
+    /// For each station: tasks by (head, part, stages alike).
+    work: Vec<Vec<(usize, usize, Vec<TaskId>)>>,
+    /// Time a task of a part takes in a mode, by estimate [µs].
+    each: BTreeMap<(usize, usize), f64>,
+}
+
+impl<'d> Draw<'d> {
+    fn new(p: &'d Problem<'d>, line: &'d LineState, costs: &Costs, from: usize) -> Self {
+        let work: Vec<Vec<(usize, usize, Vec<TaskId>)>> = line.stations.iter().map(|s| by_part(p, s)).collect();
+        let mut item = vec![usize::MAX; p.job.tasks.len()];
+        p.tasks.iter().enumerate().for_each(|(i, t)| item[t.index()] = i);
+        let mut sample: BTreeMap<usize, TaskId> = BTreeMap::new();
+        for (_, part, tasks) in work.iter().flatten() {
+            sample.entry(*part).or_insert(tasks[0]);
+        }
+        let mut each = BTreeMap::new();
+        for (m, mode) in p.cap.modes.iter().enumerate() {
+            let Some(column) = costs.columns.iter().position(|c| c.station == mode.station && c.head == Some(mode.head)) else { continue };
+            let station = &line.stations[mode.station];
+            let took: i64 = station.passes.iter().filter(|x| x.head == mode.head).flat_map(|x| x.trips()).map(|t| t.time.0).sum();
+            let least: i64 = station.tasks().filter(|(h, _)| *h == mode.head).map(|(_, t)| costs.at(item[t.index()], column) / 1000).sum();
+            let stretch = if least > 0 { took as f64 / least as f64 } else { 1.2 };
+            for (part, t) in sample.iter().filter(|(part, _)| p.cap.can(**part, m)) {
+                each.insert((m, *part), costs.at(item[t.index()], column) as f64 / 1000.0 * stretch);
+            }
+        }
+        Self { p, line, from, work, each }
+    }
+
+    /// Draws an exchange; `None` when the draw led to nothing possible.
+    fn exchange(&self, rng: &mut fastrand::Rng) -> Option<Exchange> {
+        let p = self.p;
+        let mode = rng.usize(..p.cap.modes.len());
+        let (to, head) = (p.cap.modes[mode].station, p.cap.modes[mode].head);
+        if to == self.from {
+            return None;
+        }
+        let (mine, theirs) = (&self.work[self.from], &self.work[to]);
+        let (here_head, part, tasks) = mine.get(rng.usize(..mine.len().max(1)))?;
+        let here = p.cap.mode(self.from, *here_head)?;
+        let (gain, cost) = (*self.each.get(&(here, *part))?, *self.each.get(&(mode, *part))?);
+        let tasks = self.fitting(tasks, to);
+        let slack = self.line.stations[self.from].time - self.line.stations[to].time;
+        // All of it, or as much as evens the two out.
+        let even = ((slack.0 as f64 / (gain + cost)).round() as usize).clamp(1, tasks.len().max(1));
+        let n = if rng.bool() { tasks.len() } else { even.min(tasks.len()) };
+        let there: Vec<TaskId> = tasks.into_iter().take(n).collect();
+        if there.is_empty() {
+            return None;
+        }
+        let mut e = Exchange { to, there_head: head, back: Vec::new(), back_head: 0, estimate: 0.0, there };
+        let (mut a, mut b) = (self.line.stations[self.from].time.0 as f64, self.line.stations[to].time.0 as f64);
+        a -= gain * e.there.len() as f64;
+        b += cost * e.there.len() as f64 + self.new_pass(to, head);
+        if b > a && rng.bool() {
+            let (their_head, part, tasks) = theirs.get(rng.usize(..theirs.len().max(1)))?;
+            let (there, back) = (p.cap.mode(to, *their_head)?, self.best_mode(self.from, *part)?);
+            let (gain, cost) = (*self.each.get(&(there, *part))?, *self.each.get(&(back, *part))?);
+            let tasks = self.fitting(tasks, self.from);
+            let n = (((b - a) / (gain + cost)).round() as usize).clamp(1, tasks.len().max(1));
+            e.back = tasks.into_iter().take(if rng.bool() { n } else { usize::MAX }).collect();
+            e.back_head = p.cap.modes[back].head;
+            b -= gain * e.back.len() as f64;
+            a += cost * e.back.len() as f64;
+        }
+        e.estimate = a.max(b);
+        Some(e)
+    }
+
+    /// The mode of a station that takes a part fastest.
+    fn best_mode(&self, station: usize, part: usize) -> Option<usize> {
+        let modes = self.p.cap.modes.iter().enumerate().filter(|(_, m)| m.station == station).map(|(m, _)| m);
+        modes.filter(|m| self.each.contains_key(&(*m, part))).min_by(|a, b| self.each[&(*a, part)].total_cmp(&self.each[&(*b, part)]))
+    }
+
+    /// A head not used yet costs a swap.
+    fn new_pass(&self, station: usize, head: usize) -> f64 {
+        let state = &self.line.stations[station];
+        let new = !state.passes.is_empty() && !state.passes.iter().any(|x| x.head == head);
+        let swap = self.p.line.station[station].head_swap.as_ref().map_or(0.0, |w| w.time.0.0 as f64);
+        if new { swap } else { 0.0 }
+    }
+
+    /// Those of the tasks that a station may place by the order rules.
+    fn fitting(&self, tasks: &[TaskId], station: usize) -> Vec<TaskId> {
+        let range = self.line.ranges[station];
+        let fits = |t: &&TaskId| {
+            let s = self.p.order.tasks[t.index()];
+            s.from.max(range.from) <= s.to.min(range.to)
+        };
+        tasks.iter().filter(fits).copied().collect()
+    }
+}
+
+/// A station's tasks by head and part. Tasks of one group lie in the order of the trips.
+fn by_part(p: &Problem<'_>, station: &StationState) -> Vec<(usize, usize, Vec<TaskId>)> {
+    let mut groups: BTreeMap<(usize, usize, u8), Vec<TaskId>> = BTreeMap::new();
+    let mut seen: BTreeSet<TaskId> = BTreeSet::new();
+    for (head, t) in station.tasks() {
+        if seen.insert(t) {
+            groups.entry((head, p.part_of(t), p.order.tasks[t.index()].from)).or_default().push(t);
+        }
+    }
+    groups.into_iter().map(|((h, part, _), tasks)| (h, part, tasks)).collect()
+}

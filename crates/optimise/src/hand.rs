@@ -1,0 +1,105 @@
+//! The hand method, kept as a baseline.
+//!
+//! Part types are spread over the stations, longest time first; feeders stand in the order of their
+//! number; placements are done in the order of the file. The plan keeps every rule and is timed by
+//! the same clock.
+
+use crate::bound::Costs;
+use crate::planner::{Limits, LineState, Run, Watch};
+use crate::problem::Problem;
+use crate::start::{Estimate, start};
+use crate::station::StationState;
+use crate::station::export::export;
+use crate::station::setup::Slot;
+use crate::station::state::{Cell, PassWork};
+use diag::Finding;
+use domain::job::{Job, TaskId};
+use domain::line::Line;
+use domain::plan::{Method, Plan, SupplyPlace};
+use domain::rules::Rules;
+
+/// Plans by the hand method.
+///
+/// # Errors
+/// As [`crate::plan`].
+pub fn by_hand(job: &Job<'_>, line: &Line, rules: &Rules, watch: &dyn Watch) -> Result<Plan, Vec<Finding>> {
+    let p = Problem::new(job, line, rules)?;
+    let costs = Costs::new(job, line, rules, &p.clock, &p.cap, &p.tasks);
+    let estimate = Estimate::new(&p, &costs, &vec![1.0; p.cap.modes.len()]);
+    // No move is tried after the spreading: longest time first is the method.
+    let first = start(&p, &estimate, 0, &mut fastrand::Rng::with_seed(0));
+    let mut state = LineState { stations: first.stations, ranges: first.ranges, unplaced: first.unplaced };
+    for s in &mut state.stations {
+        feeders_by_number(&p, s);
+        file_order(&p, s);
+        s.time = export(&p, s).time_us;
+    }
+    let run = Run { p: &p, limits: Limits { seconds: None, work: None, seed: 0, threads: 1 }, watch, work: 0 };
+    Ok(run.compose(&state, &costs, Method::Hand))
+}
+
+/// Feeders from slot 1 on, bank by bank, in the order of the part numbers.
+fn feeders_by_number(p: &Problem<'_>, s: &mut StationState) {
+    let mut free: Vec<u32> = (0..s.setup.supplies.len() as u32).filter(|i| s.setup.width(p.line, *i as usize) > 0 && !s.setup.locked[*i as usize]).collect();
+    free.sort_by_key(|i| s.setup.supplies[*i as usize].part);
+    let banks: Vec<u32> = p.line.station[s.station].bank.iter().map(|b| b.slots).collect();
+    let fixed: Vec<(Slot, u32)> = (0..s.setup.supplies.len())
+        .filter(|i| s.setup.locked[*i])
+        .filter_map(|i| match s.setup.supplies[i].place {
+            SupplyPlace::Feeder { bank, slot, .. } => Some((Slot { bank: bank as usize, slot }, s.setup.width(p.line, i))),
+            SupplyPlace::Tray { .. } => None,
+        })
+        .collect();
+    let mut plan: Vec<(u32, Slot)> = Vec::new();
+    let (mut bank, mut slot) = (0, 1);
+    for i in free {
+        let width = s.setup.width(p.line, i as usize);
+        loop {
+            if bank >= banks.len() {
+                return; // The banks are full in this order: the set-up stays as it is.
+            }
+            if slot + width - 1 > banks[bank] {
+                (bank, slot) = (bank + 1, 1);
+            } else if fixed.iter().any(|(f, w)| f.bank == bank && slot < f.slot + w && f.slot < slot + width) {
+                slot += 1;
+            } else {
+                break;
+            }
+        }
+        plan.push((i, Slot { bank, slot }));
+        slot += width;
+    }
+    s.setup.place_anew(p, &plan);
+}
+
+/// The same spindles and trips, filled with the tasks in the order of the file and placed in that order.
+fn file_order(p: &Problem<'_>, s: &mut StationState) {
+    let station = s.station;
+    for pass in &mut s.passes {
+        let head = pass.head;
+        let layouts = pass.layouts.clone();
+        let PassWork::Trips(trips) = &mut pass.work else { continue };
+        let Some(mode) = p.cap.mode(station, head) else { continue };
+        let mut tasks: Vec<(TaskId, u32)> = trips.iter().flat_map(|t| t.cells.iter().filter(|c| c.busy()).map(|c| (c.task, c.supply))).collect();
+        tasks.sort_unstable();
+        for trip in trips.iter_mut() {
+            let mut order = Vec::new();
+            for (spindle, nozzle) in layouts[trip.layout as usize].iter().enumerate() {
+                let fits = |t: &(TaskId, u32)| nozzle.is_some_and(|n| p.nozzles[p.part_of(t.0)][mode].contains(&n));
+                trip.cells[spindle] = match tasks.iter().position(fits) {
+                    None => Cell::IDLE,
+                    Some(i) => {
+                        let (task, supply) = tasks.remove(i);
+                        order.push((task, spindle as u8));
+                        Cell { task, supply }
+                    }
+                };
+            }
+            order.sort_unstable();
+            trip.order = order.into_iter().map(|(_, spindle)| spindle).collect();
+            trip.sweep = 0;
+        }
+        trips.retain(|t| !t.order.is_empty());
+        debug_assert!(tasks.is_empty(), "the trips hold all their tasks again");
+    }
+}

@@ -1,0 +1,312 @@
+//! The anytime loop: start, search every station, even them out, repeat while there is budget.
+
+use crate::bound::{Costs, Dual, best_weights};
+use crate::even::even_out;
+use crate::problem::Problem;
+use crate::search::{Heat, Search};
+use crate::start::{Estimate, Start, StageRanges, start};
+use crate::station::export::export;
+use crate::station::{StationState, state::PassWork};
+use diag::Finding;
+use domain::job::{Job, TaskId};
+use domain::line::Line;
+use domain::plan::{Certificate, Method, Outcome, Plan, SCHEMA, StationPlan, Unplaced};
+use domain::rules::Rules;
+use motion::line_time;
+use std::collections::BTreeSet;
+use units::Time;
+
+/// When to stop, and how to run.
+#[derive(Clone, Copy, Debug)]
+pub struct Limits {
+    /// Seconds of planning, if limited by time.
+    pub seconds: Option<f64>,
+    /// Moves tried, if limited by work: the same work gives the same plan on any machine.
+    pub work: Option<u64>,
+    /// Seed of the search.
+    pub seed: u64,
+    /// Threads used; the plan does not depend on it.
+    pub threads: usize,
+}
+
+/// What the planner asks the outside world.
+pub trait Watch: Sync {
+    /// Seconds since planning began. Only time limits depend on it.
+    fn seconds(&self) -> f64;
+    /// Whether somebody wants to stop.
+    fn stopped(&self) -> bool;
+    /// Told whenever something changes.
+    fn progress(&self, progress: &Progress);
+}
+
+/// How far planning is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Progress {
+    /// Share of the budget used, 0 to 1.
+    pub share: f64,
+    /// Best takt so far.
+    pub takt: Time,
+    /// Bound, once known.
+    pub bound: Option<Time>,
+}
+
+/// A plan, and how planning went.
+#[derive(Clone, Debug)]
+pub struct Planned {
+    /// The plan.
+    pub plan: Plan,
+    /// Seconds until the first valid plan.
+    pub first_plan_seconds: f64,
+    /// Whether it was stopped before its limit.
+    pub stopped: bool,
+}
+
+/// All stations of a line under search.
+#[derive(Clone)]
+pub(crate) struct LineState {
+    pub stations: Vec<StationState>,
+    pub ranges: StageRanges,
+    pub unplaced: Vec<Unplaced>,
+}
+
+impl LineState {
+    /// Fewer unplaced first, then the takt, then the sum of all times.
+    pub fn key(&self, p: &Problem<'_>) -> (usize, Time, Time) {
+        let times: Vec<Time> = self.stations.iter().map(|s| s.time).collect();
+        (self.unplaced.len(), line_time(p.line, &times).takt, times.into_iter().sum())
+    }
+}
+
+/// Plans a job.
+///
+/// # Errors
+/// Findings that forbid any plan (see [`Problem::new`]).
+pub fn plan(job: &Job<'_>, line: &Line, rules: &Rules, limits: Limits, watch: &dyn Watch) -> Result<Planned, Vec<Finding>> {
+    let p = Problem::new(job, line, rules)?;
+    let mut run = Run { p: &p, limits, watch, work: 0 };
+    let costs = Costs::new(job, line, rules, &p.clock, &p.cap, &p.tasks);
+    let ones = vec![1.15; p.cap.modes.len()];
+    let first = start(&p, &Estimate::new(&p, &costs, &ones), 4_000, &mut fastrand::Rng::with_seed(limits.seed));
+    let mut best = run.timed(first);
+    let first_plan_seconds = watch.seconds();
+    run.tell(&best, None);
+    let dual = best_weights(&costs);
+    let bound = bound_time(line, dual.as_ref());
+    run.tell(&best, bound);
+    if !best.stations.is_empty() {
+        best = run.restarts(best, &costs, bound);
+        best = run.improve(best, &costs, bound);
+    }
+    let stopped = watch.stopped();
+    Ok(Planned { plan: run.compose(&best, &costs, Method::Search), first_plan_seconds, stopped })
+}
+
+/// The bound with the other equipment of the line.
+fn bound_time(line: &Line, dual: Option<&Dual>) -> Option<Time> {
+    let equipment = line.equipment.iter().map(|e| *e.time).max().unwrap_or(Time::ZERO);
+    dual.map(|d| Time(d.bound_us.max(0)).max(equipment))
+}
+
+pub(crate) struct Run<'r> {
+    pub p: &'r Problem<'r>,
+    pub limits: Limits,
+    pub watch: &'r dyn Watch,
+    pub work: u64,
+}
+
+/// Share of the budget for trying several starts.
+const RESTARTS_SHARE: f64 = 0.25;
+/// Starts tried.
+const RESTARTS: u64 = 5;
+
+impl Run<'_> {
+    /// Share of the budget used, by whichever limit is nearer. Without any limit the default of
+    /// [`Limits`] users applies; one of both is always set by the edges.
+    pub fn share(&self) -> f64 {
+        let by_time = self.limits.seconds.map_or(0.0, |s| self.watch.seconds() / s.max(1e-6));
+        let by_work = self.limits.work.map_or(0.0, |w| self.work as f64 / w.max(1) as f64);
+        if self.watch.stopped() || (self.limits.seconds.is_none() && self.limits.work.is_none()) { 1.0 } else { by_time.max(by_work).min(1.0) }
+    }
+
+    fn tell(&self, state: &LineState, bound: Option<Time>) {
+        let (_, takt, _) = state.key(self.p);
+        self.watch.progress(&Progress { share: self.share(), takt, bound });
+    }
+
+    fn timed(&self, start: Start) -> LineState {
+        let mut stations = start.stations;
+        for s in &mut stations {
+            s.time = export(self.p, s).time_us;
+        }
+        LineState { stations, ranges: start.ranges, unplaced: start.unplaced }
+    }
+
+    /// Moves of one round at a station: enough to touch every trip, few enough to look at the clock often.
+    fn tries(&self, station: &StationState) -> u32 {
+        (station.placed() as u32 * 60).clamp(2_000, 60_000)
+    }
+
+    /// Searches every station once, on as many threads as allowed. The result does not depend on how many.
+    pub fn search_all(&mut self, state: &mut LineState, heat: Heat, round: u64) {
+        let jobs: Vec<(usize, StationState, u32)> = state.stations.drain(..).enumerate().map(|(i, s)| (i, self.tries(&s), s)).map(|(i, t, s)| (i, s, t)).collect();
+        self.work += jobs.iter().map(|j| u64::from(j.2)).sum::<u64>();
+        let (p, seed) = (self.p, self.limits.seed);
+        state.stations = parallel(self.limits.threads, jobs, |(i, mut station, tries)| {
+            crate::transfer::dissolve(p, &mut station);
+            let mut search = Search::new(p, station, mix(seed, round, i as u64));
+            search.anneal(tries, heat);
+            search.finish()
+        });
+    }
+
+    /// Tries several spreadings, each corrected by what the stations really took, and keeps the best.
+    fn restarts(&mut self, first: LineState, costs: &Costs, bound: Option<Time>) -> LineState {
+        let mut best = first.clone();
+        let mut current = first;
+        for k in 0..RESTARTS {
+            let until = RESTARTS_SHARE * (k + 1) as f64 / RESTARTS as f64;
+            let mut round = 0;
+            loop {
+                let done = round as f64 / 6.0;
+                self.search_all(&mut current, Heat { from: 20_000.0 * (1.0 - done).max(0.1), to: 20_000.0 * (0.8 - done).max(0.05) }, 1_000 * (k + 1) + round);
+                even_out(self, &mut current, costs, mix(self.limits.seed, k, round));
+                if current.key(self.p) < best.key(self.p) {
+                    best = current.clone();
+                }
+                self.tell(&best, bound);
+                round += 1;
+                // A cool station tells its true time; before that a restart teaches nothing.
+                if self.share() >= until && round >= 6 || self.share() >= RESTARTS_SHARE {
+                    break;
+                }
+            }
+            if self.share() >= RESTARTS_SHARE || k + 1 == RESTARTS {
+                break;
+            }
+            let factor = measured(self.p, costs, &current);
+            let mut rng = fastrand::Rng::with_seed(mix(self.limits.seed, 77, k));
+            current = self.timed(start(self.p, &Estimate::new(self.p, costs, &factor), 30_000, &mut rng));
+            if current.stations.is_empty() {
+                break;
+            }
+        }
+        best
+    }
+
+    /// Cools the best start down over the rest of the budget.
+    fn improve(&mut self, first: LineState, costs: &Costs, bound: Option<Time>) -> LineState {
+        let mut best = first.clone();
+        let mut current = first;
+        let begun = self.share();
+        let mut round = 0;
+        while self.share() < 1.0 {
+            let (_, takt, _) = best.key(self.p);
+            if bound.is_some_and(|b| takt <= b) {
+                break;
+            }
+            let done = ((self.share() - begun) / (1.0 - begun).max(1e-9)).clamp(0.0, 1.0);
+            // From 12 ms down to 0.2 ms, evenly in ratio.
+            let now = 12_000.0 * (200.0f64 / 12_000.0).powf(done);
+            self.search_all(&mut current, Heat { from: now, to: now * 0.8 }, 100_000 + round);
+            even_out(self, &mut current, costs, mix(self.limits.seed, 3, round));
+            if current.key(self.p) < best.key(self.p) {
+                best = current.clone();
+            }
+            self.tell(&best, bound);
+            round += 1;
+        }
+        best
+    }
+
+    /// The plan document of a line state.
+    pub fn compose(&self, state: &LineState, costs: &Costs, method: Method) -> Plan {
+        let p = self.p;
+        let mut unplaced: Vec<Unplaced> = p.unplaced.iter().chain(&state.unplaced).cloned().collect();
+        unplaced.sort_by_key(|u| u.task);
+        let stations: Vec<StationPlan> = state.stations.iter().map(|s| export(p, s)).collect();
+        let times: Vec<Time> = stations.iter().map(|s| s.time_us).collect();
+        let takt = line_time(p.line, &times).takt;
+        // The bound is for the tasks that are placed.
+        let gone: BTreeSet<TaskId> = unplaced.iter().map(|u| u.task).collect();
+        let placed: Vec<TaskId> = p.tasks.iter().copied().filter(|t| !gone.contains(t)).collect();
+        let fresh;
+        let costs = if placed.len() == p.tasks.len() { costs } else {
+            fresh = Costs::new(p.job, p.line, p.rules, &p.clock, &p.cap, &placed);
+            &fresh
+        };
+        let dual = if stations.is_empty() { None } else { best_weights(costs) };
+        let bound = bound_time(p.line, dual.as_ref()).unwrap_or(Time::ZERO);
+        let outcome = match () {
+            () if stations.is_empty() || placed.is_empty() => Outcome::Infeasible,
+            () if takt == bound => Outcome::ProvenOptimal,
+            () => Outcome::Feasible,
+        };
+        let reasons = dual.as_ref().map_or(Vec::new(), |d| crate::reasons::reasons(p, &stations, costs, d, takt, bound));
+        Plan {
+            schema: SCHEMA.to_owned(),
+            product: p.job.product.clone(),
+            side: p.job.side,
+            panel: p.job.panel,
+            rules: p.rules.clone(),
+            line: p.line.clone(),
+            method,
+            seed: self.limits.seed,
+            work: self.work,
+            outcome,
+            takt_us: if outcome == Outcome::Infeasible { Time::ZERO } else { takt },
+            bound_us: if outcome == Outcome::Infeasible { Time::ZERO } else { bound },
+            certificate: Certificate { weights: if outcome == Outcome::Infeasible { Vec::new() } else { dual.map_or(Vec::new(), |d| d.weights) } },
+            stations: if outcome == Outcome::Infeasible { Vec::new() } else { stations },
+            unplaced,
+            reasons,
+            findings: Vec::new(),
+        }
+    }
+}
+
+/// How much longer each mode really takes than its least costs say.
+fn measured(p: &Problem<'_>, costs: &Costs, state: &LineState) -> Vec<f64> {
+    let column = |s: usize, h: usize| costs.columns.iter().position(|c| c.station == s && c.head == Some(h)).unwrap_or(0);
+    let mut item = vec![usize::MAX; p.job.tasks.len()];
+    p.tasks.iter().enumerate().for_each(|(i, t)| item[t.index()] = i);
+    let factor = |m: &crate::capability::Mode| {
+        let station = &state.stations[m.station];
+        let passes = || station.passes.iter().filter(|x| x.head == m.head && matches!(x.work, PassWork::Trips(_)));
+        let took: i64 = passes().flat_map(|x| x.trips()).map(|t| t.time.0).sum();
+        let least: i64 = station.tasks().filter(|(h, _)| *h == m.head).map(|(_, t)| costs.at(item[t.index()], column(m.station, m.head)) / 1000).sum();
+        // A head that did little says little; the usual stretch stands for it.
+        if least > 500_000 { (took as f64 / least as f64).clamp(1.0, 3.0) } else { 1.15 }
+    };
+    p.cap.modes.iter().map(factor).collect()
+}
+
+/// One number of several, well mixed (SplitMix64; Steele, Lea, Flood 2014, from memory).
+pub(crate) fn mix(a: u64, b: u64, c: u64) -> u64 {
+    let mut z = a ^ b.wrapping_mul(0x9E37_79B9_7F4A_7C15) ^ c.wrapping_mul(0xD1B5_4A32_D192_ED03);
+    z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+    z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+    z ^ (z >> 31)
+}
+
+/// Runs independent jobs on up to `threads` threads; results come in the order of the jobs.
+pub(crate) fn parallel<J: Send, R: Send>(threads: usize, jobs: Vec<J>, run: impl Fn(J) -> R + Sync) -> Vec<R> {
+    if threads <= 1 || jobs.len() <= 1 {
+        return jobs.into_iter().map(run).collect();
+    }
+    let queue = std::sync::Mutex::new(jobs.into_iter().enumerate().rev().collect::<Vec<_>>());
+    let done = std::sync::Mutex::new(Vec::new());
+    let take = || queue.lock().expect("no job panics while it holds the queue").pop();
+    std::thread::scope(|scope| {
+        for _ in 0..threads {
+            scope.spawn(|| {
+                while let Some((i, job)) = take() {
+                    let result = run(job);
+                    done.lock().expect("no job panics while it holds the results").push((i, result));
+                }
+            });
+        }
+    });
+    let mut done = done.into_inner().expect("all threads have ended");
+    done.sort_by_key(|(i, _)| *i);
+    done.into_iter().map(|(_, r)| r).collect()
+}

@@ -1,0 +1,89 @@
+//! What holds a plan back, in plain words with figures.
+
+use crate::bound::{Costs, Dual, best_weights};
+use crate::problem::Problem;
+use domain::plan::{Reason, StationPlan};
+use motion::line_time;
+use units::Time;
+
+/// Reasons, the weightiest first.
+pub fn reasons(p: &Problem<'_>, stations: &[StationPlan], costs: &Costs, dual: &Dual, takt: Time, bound: Time) -> Vec<Reason> {
+    let times: Vec<Time> = stations.iter().map(|s| s.time_us).collect();
+    let slowest = line_time(p.line, &times).slowest;
+    let mut found = vec![bottleneck(stations, &slowest, takt)];
+    found.push(Reason {
+        text: format!(
+            "No plan of these placements on this line can take less than {:.2} s per panel; this one is {:.1} % above that.",
+            bound.to_s(),
+            if bound.0 > 0 { 100.0 * (takt - bound).0 as f64 / bound.0 as f64 } else { 0.0 }
+        ),
+        worth_us: takt - bound,
+    });
+    found.extend(binding(p, dual));
+    found.extend(spread_of(stations, takt));
+    found.extend(worth(p, costs, bound));
+    found
+}
+
+fn bottleneck(stations: &[StationPlan], slowest: &str, takt: Time) -> Reason {
+    let Some(s) = stations.iter().find(|s| s.station == slowest) else {
+        return Reason { text: format!("`{slowest}` is the slowest with {:.2} s; it is not a placement station, so no plan is faster.", takt.to_s()), worth_us: Time::ZERO };
+    };
+    let mut items: Vec<_> = s.breakdown.items().into_iter().filter(|(_, t)| t.0 > 0).collect();
+    items.sort_by_key(|(name, t)| (std::cmp::Reverse(*t), *name));
+    let shares: Vec<String> = items.iter().take(4).map(|(name, t)| format!("{name} {:.2} s", t.to_s())).collect();
+    Reason { text: format!("Station `{slowest}` is the bottleneck with {:.2} s: {}.", takt.to_s(), shares.join(", ")), worth_us: Time::ZERO }
+}
+
+/// Which stations the bound leans on: those with weight.
+fn binding(p: &Problem<'_>, dual: &Dual) -> Option<Reason> {
+    let total: u64 = dual.weights.iter().sum();
+    let named: Vec<String> = p
+        .line
+        .station
+        .iter()
+        .zip(&dual.weights)
+        .filter(|(_, w)| **w * 100 >= total)
+        .map(|(s, w)| format!("`{}` ({:.0} %)", s.name, 100.0 * *w as f64 / total.max(1) as f64))
+        .collect();
+    let idle: Vec<String> = p.line.station.iter().zip(&dual.weights).filter(|(_, w)| **w * 100 < total).map(|(s, _)| format!("`{}`", s.name)).collect();
+    if named.is_empty() {
+        return None;
+    }
+    let rest = if idle.is_empty() { String::new() } else { format!(" Making {} faster would not help.", idle.join(", ")) };
+    Some(Reason { text: format!("What counts for the takt, by share of each saved second: {}.{rest}", named.join(", ")), worth_us: Time::ZERO })
+}
+
+fn spread_of(stations: &[StationPlan], takt: Time) -> Option<Reason> {
+    let idle: Vec<&StationPlan> = stations.iter().filter(|s| takt - s.time_us > Time(takt.0 / 50)).collect();
+    if idle.is_empty() {
+        return None;
+    }
+    let text: Vec<String> = idle.iter().map(|s| format!("`{}` waits {:.2} s", s.station, (takt - s.time_us).to_s())).collect();
+    Some(Reason { text: format!("Per panel, {}: no work that they can take would fill it evenly.", text.join(", ")), worth_us: Time::ZERO })
+}
+
+/// What single costs are worth: the bound without them.
+fn worth(p: &Problem<'_>, costs: &Costs, bound: Time) -> Vec<Reason> {
+    let mut found = Vec::new();
+    let mut without = |text: String, changed: &Costs| {
+        if let Some(d) = best_weights(changed) {
+            let gain = bound - Time(d.bound_us);
+            if gain.0 > bound.0 / 200 {
+                found.push(Reason { text: format!("{text}: the bound would fall by {:.2} s.", gain.to_s()), worth_us: gain });
+            }
+        }
+    };
+    let mut free = costs.clone();
+    if free.swap.iter().any(|s| *s > 0) {
+        free.swap.fill(0);
+        without("If head swaps took no time".to_owned(), &free);
+    }
+    for (s, station) in p.line.station.iter().enumerate() {
+        let mut faster = costs.clone();
+        faster.fixed[s] = 0;
+        without(format!("If transfer and marks took no time at `{}`", station.name), &faster);
+    }
+    found.sort_by_key(|r| std::cmp::Reverse(r.worth_us));
+    found
+}

@@ -1,0 +1,360 @@
+//! A first program for a station: set-up, nozzle layouts, trips, order.
+//!
+//! Nozzles are dealt by the greedy rule that gives the next spindle to the kind with the most
+//! placements per spindle, which is optimal for the number of trips (Raduly-Baka et al., OR Spectrum
+//! 30, 2008, as reported in docs/planning.md §4). Everything else is a plain start for the search.
+
+use super::setup::{Setup, Slot};
+use super::state::{Cell, PassState, PassWork, StationState, TripState};
+use crate::problem::Problem;
+use diag::{Code, codes};
+use domain::job::TaskId;
+use domain::line::{HeadKind, Line};
+use std::collections::{BTreeMap, BTreeSet};
+use units::{Point, Time};
+
+/// Feeders and nozzles of the line that are still in stock.
+#[derive(Clone, Debug)]
+pub struct Stock {
+    /// Left of each feeder kind.
+    pub feeders: Vec<u32>,
+    /// Left of each nozzle kind.
+    pub nozzles: Vec<u32>,
+}
+
+impl Stock {
+    /// Everything in the store.
+    pub fn full(line: &Line) -> Self {
+        Self { feeders: line.feeder.iter().map(|f| f.stock).collect(), nozzles: line.nozzle.iter().map(|n| n.stock).collect() }
+    }
+
+    /// Takes what a station uses.
+    pub fn take(&mut self, line: &Line, station: &StationState) {
+        for (left, used) in self.feeders.iter_mut().zip(station.setup.feeders_used(line)) {
+            *left = left.saturating_sub(used);
+        }
+        for (left, used) in self.nozzles.iter_mut().zip(nozzles_used(line, station)) {
+            *left = left.saturating_sub(used);
+        }
+    }
+}
+
+/// Nozzles of each kind a station holds: for each head the most that any of its layouts needs.
+pub fn nozzles_used(line: &Line, station: &StationState) -> Vec<u32> {
+    let mut used = vec![0; line.nozzle.len()];
+    let heads: BTreeSet<usize> = station.passes.iter().map(|p| p.head).collect();
+    for head in heads {
+        let layouts = station.passes.iter().filter(|p| p.head == head).flat_map(|p| &p.layouts);
+        let mut most = vec![0; line.nozzle.len()];
+        for layout in layouts {
+            let mut here = vec![0; line.nozzle.len()];
+            layout.iter().flatten().for_each(|n| here[*n as usize] += 1);
+            most.iter_mut().zip(here).for_each(|(m, h)| *m = (*m).max(h));
+        }
+        used.iter_mut().zip(most).for_each(|(u, m)| *u += m);
+    }
+    used
+}
+
+/// Work given to a station.
+#[derive(Clone, Debug, Default)]
+pub struct Given {
+    /// Tasks with the head and the stage they are placed in.
+    pub tasks: Vec<(usize, u8, TaskId)>,
+    /// Dots with the head and stage.
+    pub dots: Vec<(usize, u8, TaskId)>,
+    /// Areas to look at (indices of the rules) with their stage.
+    pub areas: Vec<(u8, usize)>,
+}
+
+/// Tasks for which the station found no room, with the reason.
+pub type Refused = Vec<(TaskId, &'static Code, String)>;
+
+/// Builds a station's state from the work given to it.
+pub fn construct(p: &Problem<'_>, station: usize, given: &Given, stock: &Stock) -> (StationState, Refused) {
+    let mut refused = Refused::new();
+    let mut state =
+        StationState { station, setup: Setup::new(p.line, station), passes: Vec::new(), alternating: false, time: Time::ZERO };
+    set_up(p, &mut state, given, stock, &mut refused);
+    let out: BTreeSet<TaskId> = refused.iter().map(|r| r.0).collect();
+    let mut nozzles = stock.nozzles.clone();
+    for (head, stage, kind) in passes(p, station, given) {
+        let work = match kind {
+            Kind::Dots => PassWork::Dots(nearest_first(p, given.dots.iter().filter(|d| (d.0, d.1) == (head, stage)).map(|d| d.2).collect())),
+            Kind::Views => PassWork::Views(given.areas.iter().filter(|a| a.0 == stage).flat_map(|a| views(p, station, a.1)).collect()),
+            Kind::Place => {
+                let mine = given.tasks.iter().filter(|t| (t.0, t.1) == (head, stage) && !out.contains(&t.2)).map(|t| t.2);
+                let (pass, none) = place_pass(p, &state, head, stage, mine.collect(), &mut nozzles);
+                refused.extend(none);
+                if let Some(pass) = pass {
+                    state.passes.push(pass);
+                }
+                continue;
+            }
+        };
+        state.passes.push(PassState { head, stage, layouts: Vec::new(), work });
+    }
+    state.alternating = may_alternate(p, &state);
+    (state, refused)
+}
+
+/// Whether consecutive panels may run the passes of a station in alternating order.
+pub fn may_alternate(p: &Problem<'_>, state: &StationState) -> bool {
+    let allowed = p.line.station[state.station].head_swap.as_ref().is_some_and(|w| w.alternate);
+    let heads: BTreeSet<usize> = state.passes.iter().map(|x| x.head).collect();
+    allowed && heads.len() > 1 && state.passes.iter().all(|x| x.stage == state.passes[0].stage)
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Kind {
+    Views,
+    Dots,
+    Place,
+}
+
+/// The passes a station needs, in order: stage by stage, beginning each with the head fitted last.
+fn passes(p: &Problem<'_>, station: usize, given: &Given) -> Vec<(usize, u8, Kind)> {
+    let mut wanted: BTreeSet<(u8, Kind, usize)> = given.tasks.iter().map(|t| (t.1, Kind::Place, t.0)).collect();
+    wanted.extend(given.dots.iter().map(|d| (d.1, Kind::Dots, d.0)));
+    let mut ordered: Vec<(usize, u8, Kind)> = Vec::new();
+    for stage in 0..p.order.stages {
+        let mut here: Vec<(Kind, usize)> = wanted.iter().filter(|w| w.0 == stage).map(|w| (w.1, w.2)).collect();
+        if let Some(i) = ordered.last().and_then(|l| here.iter().position(|h| h.1 == l.0)) {
+            let first = here.remove(i);
+            here.insert(0, first);
+        }
+        if given.areas.iter().any(|a| a.0 == stage) {
+            // Any head can look; the one fitted at that moment spares a swap.
+            let head = ordered.last().map(|l| l.0).or(here.first().map(|h| h.1)).unwrap_or(0);
+            here.insert(0, (Kind::Views, head));
+        }
+        ordered.extend(here.into_iter().map(|(kind, head)| (head, stage, kind)));
+    }
+    debug_assert!(p.line.station[station].head.len() > ordered.iter().map(|o| o.0).max().unwrap_or(0) || ordered.is_empty());
+    ordered
+}
+
+/// Puts a feeder or tray for every part the station places.
+fn set_up(p: &Problem<'_>, state: &mut StationState, given: &Given, stock: &Stock, refused: &mut Refused) {
+    let mut count: BTreeMap<usize, u32> = BTreeMap::new();
+    for (_, _, t) in &given.tasks {
+        *count.entry(p.part_of(*t)).or_default() += 1;
+    }
+    let mut left = stock.feeders.clone();
+    let width = |part: usize| p.feeders[part].first().map_or(0, |f| p.line.feeder[*f as usize].slots);
+    let mut parts: Vec<usize> = count.keys().copied().collect();
+    // Locked ones first, then wide ones while long runs are free, then those used most.
+    let slot_locked = |part: usize| p.lock(part).is_some_and(|l| l.bank.is_some());
+    parts.sort_by_key(|k| (!slot_locked(*k), p.lock(*k).is_some_and(|l| l.slot.is_none()), std::cmp::Reverse(width(*k)), std::cmp::Reverse(count[k]), *k));
+    for part in parts {
+        if let Err((code, text)) = add_supply(p, &mut state.setup, state.station, part, &mut left) {
+            let tasks = given.tasks.iter().filter(|t| p.part_of(t.2) == part);
+            refused.extend(tasks.map(|t| (t.2, code, text.clone())));
+        }
+    }
+}
+
+/// Finds a place for a part's feeder or tray and sets it there.
+pub fn add_supply(p: &Problem<'_>, setup: &mut Setup, station: usize, part: usize, left: &mut [u32]) -> Result<u32, (&'static Code, String)> {
+    let (sheet, number) = (&p.line.station[station], &p.job.product.parts[part].number);
+    if p.in_trays(part) {
+        let Some((tray, level)) = setup.free_tray(p, part) else {
+            return Err((codes::plan::NO_SLOT, format!("no tray place is left for `{number}` at station `{}`", sheet.name)));
+        };
+        return Ok(setup.add_tray(p, part, tray, level));
+    }
+    let in_stock: Vec<u32> = p.feeders[part].iter().copied().filter(|f| left[*f as usize] > 0).collect();
+    if in_stock.is_empty() {
+        return Err((codes::plan::NO_STOCK, format!("no feeder for `{number}` is left in stock")));
+    }
+    let lock = p.lock(part).filter(|l| l.bank.is_some());
+    for feeder in in_stock {
+        let width = p.line.feeder[feeder as usize].slots;
+        let mut free = setup.free(width);
+        if let Some(l) = lock {
+            free.retain(|at| l.bank.as_ref().is_none_or(|b| sheet.bank[at.bank].name == *b) && l.slot.is_none_or(|s| at.slot == s));
+        }
+        let best = free.into_iter().min_by_key(|at| (crowding(p, setup, station, *at, width), at.bank, at.slot));
+        if let Some(at) = best {
+            left[feeder as usize] -= 1;
+            return Ok(setup.add_feeder(p, part, feeder, at, lock.is_some()));
+        }
+    }
+    Err((codes::plan::NO_SLOT, format!("no slots are left for `{number}` at station `{}`", sheet.name)))
+}
+
+/// How far slots are from the middle of the panel [µm]: near ones are used first. Wide feeders go
+/// to the ends of the banks, so that narrow ones keep unbroken room in the middle.
+fn crowding(p: &Problem<'_>, setup: &Setup, station: usize, at: Slot, width: u32) -> i64 {
+    let bank = &p.line.station[station].bank[at.bank];
+    let middle = bank.first.x.0.0 + bank.pitch.0.0 * (i64::from(at.slot) - 1);
+    let from_panel = (middle - p.job.size.x.0 / 2).abs();
+    let used = setup.supplies.iter().filter(|s| matches!(s.place, domain::plan::SupplyPlace::Feeder { bank: b, .. } if b as usize == at.bank)).count();
+    // A little weight on the fuller bank keeps the banks even.
+    let even = used as i64 * bank.pitch.0.0 / 2;
+    if width > 1 { -from_panel + even } else { from_panel + even }
+}
+
+fn views(p: &Problem<'_>, station: usize, area: usize) -> Vec<Point> {
+    let (Some(look), area) = (&p.line.station[station].inspection, &p.rules.inspect[area]) else { return Vec::new() };
+    let count = |extent: i64, field: i64| ((extent + field - 1) / field.max(1)).max(1);
+    let (nx, ny) = (count(area.width.0.0, look.field.x.0.0), count(area.depth.0.0, look.field.y.0.0));
+    let panel = &p.job.panel;
+    let mut points = Vec::new();
+    for image in 0..i64::from(panel.images()) {
+        let (col, row) = (image % i64::from(panel.columns), image / i64::from(panel.columns));
+        for k in 0..nx * ny {
+            let (iy, ix) = (k / nx, if (k / nx) % 2 == 0 { k % nx } else { nx - 1 - k % nx });
+            points.push(Point::from_um(
+                panel.pitch_x_um.0 * col + area.x.0.0 + area.width.0.0 * (2 * ix + 1) / (2 * nx),
+                panel.pitch_y_um.0 * row + area.y.0.0 + area.depth.0.0 * (2 * iy + 1) / (2 * ny),
+            ));
+        }
+    }
+    points
+}
+
+/// Tasks in the order a walk to the nearest one visits them.
+fn nearest_first(p: &Problem<'_>, mut tasks: Vec<TaskId>) -> Vec<TaskId> {
+    let mut at = p.job.fiducials.last().copied().unwrap_or_default();
+    let mut ordered = Vec::with_capacity(tasks.len());
+    while !tasks.is_empty() {
+        let far = |t: &TaskId| {
+            let d = p.job.tasks[t.index()].at - at;
+            (d.x.0.abs().max(d.y.0.abs()), *t)
+        };
+        let i = (0..tasks.len()).min_by_key(|i| far(&tasks[*i])).unwrap_or(0);
+        let t = tasks.swap_remove(i);
+        at = p.job.tasks[t.index()].at;
+        ordered.push(t);
+    }
+    ordered
+}
+
+/// Layouts, trips and order of one place pass.
+fn place_pass(p: &Problem<'_>, state: &StationState, head: usize, stage: u8, tasks: Vec<TaskId>, nozzles: &mut [u32]) -> (Option<PassState>, Refused) {
+    let station = state.station;
+    let mode = p.cap.mode(station, head).expect("a placing head");
+    let (kinds, mut refused) = nozzle_kinds(p, mode, &tasks, nozzles);
+    let mut by_kind: BTreeMap<u32, Vec<TaskId>> = BTreeMap::new();
+    for t in tasks {
+        if let Some(kind) = kinds.iter().find(|k| p.nozzles[p.part_of(t)][mode].contains(k)) {
+            by_kind.entry(*kind).or_default().push(t);
+        }
+    }
+    if by_kind.is_empty() {
+        return (None, refused);
+    }
+    let spindles = usize::from(p.line.station[station].head[head].spindles);
+    let has_rack = p.line.station[station].nozzle_rack.is_some();
+    let blocks: Vec<Vec<u32>> = by_kind.keys().copied().collect::<Vec<_>>().chunks(spindles).map(<[u32]>::to_vec).collect();
+    let mut pass = PassState { head, stage, layouts: Vec::new(), work: PassWork::Trips(Vec::new()) };
+    for (b, block) in blocks.into_iter().enumerate() {
+        if b > 0 && !has_rack {
+            let left = block.iter().flat_map(|k| &by_kind[k]);
+            refused.extend(left.map(|t| (*t, codes::plan::NO_NOZZLE, format!("head `{}` has no spindle left for the nozzle and no rack to change it", p.line.station[station].head[head].name))));
+            continue;
+        }
+        let counts: Vec<(u32, usize)> = block.iter().map(|k| (*k, by_kind[k].len())).collect();
+        let share = deal_spindles(&counts, spindles, nozzles);
+        let layout = lay_out(&share, spindles);
+        let layout_index = pass.layouts.len() as u32;
+        pass.layouts.push(layout.clone());
+        let trips = deal_trips(p, state, head, layout_index, &layout, block.iter().map(|k| (*k, by_kind[k].clone())).collect());
+        pass.trips_mut().extend(trips);
+    }
+    // What the layouts hold leaves the store: the most of each kind over the layouts.
+    for (kind, left) in nozzles.iter_mut().enumerate() {
+        let most = pass.layouts.iter().map(|l| l.iter().flatten().filter(|n| **n as usize == kind).count()).max().unwrap_or(0);
+        *left = left.saturating_sub(most as u32);
+    }
+    let pass = (!pass.trips().is_empty()).then_some(pass);
+    (pass, refused)
+}
+
+/// Fewest nozzle kinds that serve all tasks, the most useful first; tasks none in stock serves are refused.
+fn nozzle_kinds(p: &Problem<'_>, mode: usize, tasks: &[TaskId], stock: &[u32]) -> (Vec<u32>, Refused) {
+    let mut open: Vec<TaskId> = tasks.to_vec();
+    let mut kinds = Vec::new();
+    while !open.is_empty() {
+        let mut serves: BTreeMap<u32, usize> = BTreeMap::new();
+        for t in &open {
+            for k in p.nozzles[p.part_of(*t)][mode].iter().filter(|k| stock[**k as usize] > 0) {
+                *serves.entry(*k).or_default() += 1;
+            }
+        }
+        let Some((kind, _)) = serves.into_iter().max_by_key(|(k, n)| (*n, std::cmp::Reverse(*k))) else {
+            let refused = open.iter().map(|t| (*t, codes::plan::NO_STOCK, format!("no nozzle for `{}` is left in stock", p.job.part(*t).number)));
+            return (kinds, refused.collect());
+        };
+        kinds.push(kind);
+        open.retain(|t| !p.nozzles[p.part_of(*t)][mode].contains(&kind));
+    }
+    (kinds, Refused::new())
+}
+
+/// Spindles for each kind: one each, then the next to the kind with the most placements per spindle.
+fn deal_spindles(counts: &[(u32, usize)], spindles: usize, stock: &[u32]) -> Vec<(u32, usize)> {
+    let mut share: Vec<(u32, usize)> = counts.iter().map(|(k, _)| (*k, 1)).collect();
+    for _ in counts.len()..spindles {
+        let room = |i: &usize| share[*i].1 < counts[*i].1 && (share[*i].1 as u32) < stock[share[*i].0 as usize];
+        // Compares counts[i]/share[i] without division.
+        let next = (0..share.len()).filter(room).max_by(|a, b| (counts[*a].1 * share[*b].1).cmp(&(counts[*b].1 * share[*a].1)).then(b.cmp(a)));
+        let Some(i) = next else { break };
+        share[i].1 += 1;
+    }
+    share
+}
+
+fn lay_out(share: &[(u32, usize)], spindles: usize) -> Vec<Option<u32>> {
+    let mut layout: Vec<Option<u32>> = share.iter().flat_map(|(k, n)| std::iter::repeat_n(Some(*k), *n)).collect();
+    layout.resize(spindles, None);
+    layout
+}
+
+/// Deals tasks into trips: along the bank for drums, one of each part for inline heads.
+fn deal_trips(p: &Problem<'_>, state: &StationState, head: usize, layout_index: u32, layout: &[Option<u32>], by_kind: Vec<(u32, Vec<TaskId>)>) -> Vec<TripState> {
+    let spindles_of = |kind: u32| layout.iter().enumerate().filter(move |(_, k)| **k == Some(kind)).map(|(s, _)| s);
+    let trips = by_kind.iter().map(|(k, t)| t.len().div_ceil(spindles_of(*k).count().max(1))).max().unwrap_or(0);
+    let kind = p.line.station[state.station].head[head].kind;
+    let mut dealt: Vec<TripState> =
+        (0..trips).map(|_| TripState { layout: layout_index, cells: vec![Cell::IDLE; layout.len()], order: Vec::new(), sweep: 0, time: Time::ZERO }).collect();
+    for (k, mut tasks) in by_kind {
+        let spindles: Vec<usize> = spindles_of(k).collect();
+        let supply = |t: &TaskId| state.setup.of_part(p.part_of(*t)).next().expect("a part of the station has a supply");
+        tasks.sort_by_key(|t| {
+            let (row, at) = (state.setup.rows[supply(t) as usize].at, p.job.tasks[t.index()].at);
+            (row.y, row.x, at.y.0 / 10_000, at.x, *t)
+        });
+        for (i, t) in tasks.iter().enumerate() {
+            let (trip, s) = if kind == HeadKind::Inline { (i % trips, i / trips) } else { (i / spindles.len(), i % spindles.len()) };
+            dealt[trip].cells[spindles[s]] = Cell { task: *t, supply: supply(t) };
+        }
+    }
+    for trip in &mut dealt {
+        trip.order = (0..trip.cells.len() as u8).filter(|s| trip.cells[usize::from(*s)].busy()).collect();
+        if kind == HeadKind::Inline {
+            walk(p, trip);
+        }
+    }
+    dealt.retain(|t| !t.order.is_empty());
+    dealt
+}
+
+/// Orders a trip's placements by walking to the nearest.
+fn walk(p: &Problem<'_>, trip: &mut TripState) {
+    let place = |s: &u8| p.job.tasks[trip.cells[usize::from(*s)].task.index()].at;
+    let mut left = trip.order.clone();
+    left.sort_by_key(|s| (place(s).y, place(s).x, *s));
+    let mut order = vec![left.remove(0)];
+    while !left.is_empty() {
+        let at = place(order.last().expect("begun with one"));
+        let far = |s: &u8| {
+            let d = place(s) - at;
+            (d.x.0.abs().max(d.y.0.abs()), *s)
+        };
+        let i = (0..left.len()).min_by_key(|i| far(&left[*i])).unwrap_or(0);
+        order.push(left.remove(i));
+    }
+    trip.order = order;
+}

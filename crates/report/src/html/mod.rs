@@ -1,0 +1,7 @@
+//! The page: one file, no scripts, nothing fetched; light or dark as the reader likes; made to be printed too.
+
+mod page;
+mod style;
+mod write;
+
+pub(crate) use page::page;

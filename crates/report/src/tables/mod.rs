@@ -1,0 +1,15 @@
+//! The tables of a report, told once for the page, the sheets and the workbook.
+
+mod lists;
+mod parts;
+mod program;
+mod setup;
+mod summary;
+mod work;
+
+pub(crate) use lists::{cautions, findings, reasons, unplaced};
+pub(crate) use parts::{all_parts, assumptions};
+pub(crate) use program::program;
+pub(crate) use setup::{setup, setup_of};
+pub(crate) use summary::{seconds, summary};
+pub(crate) use work::{nozzles, passes, trips};

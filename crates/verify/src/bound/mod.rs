@@ -1,0 +1,105 @@
+//! The bound of a plan, from its certificate: `docs/planning.md` §3.
+//!
+//! Written from the text of that page. All figures are lower limits of what a head must spend on a
+//! task, in whole nanoseconds; [`combine`] spreads the tasks over the best set of heads.
+
+mod combine;
+mod figures;
+mod neighbours;
+mod regions;
+
+use crate::capability::{HeadTakes, is_on_panel, table};
+use combine::{Column, Model, StationModel};
+use domain::job::{Job, TaskId};
+use domain::line::{HeadKind, Station};
+use domain::plan::{Plan, Work};
+use motion::Clock;
+use units::Time;
+
+/// Nanoseconds in a microsecond.
+const NS: i64 = 1_000;
+
+/// What the certificate of a plan proves: no plan that places the same tasks can have a smaller takt.
+///
+/// `None` if there is not one weight for each station, or all are 0, or the line cannot be timed.
+/// A task that no head takes adds nothing, which makes the figure no larger. References of the
+/// plan's tasks must exist, and its figures must be sound, as [`crate::verify`] checks.
+pub fn bound(plan: &Plan, job: &Job<'_>) -> Option<Time> {
+    let clock = Clock::new(&plan.line, job).ok()?;
+    of(plan, job, &clock)
+}
+
+pub(crate) fn of(plan: &Plan, job: &Job<'_>, clock: &Clock<'_>) -> Option<Time> {
+    let weights = &plan.certificate.weights;
+    if weights.len() != plan.line.station.len() || weights.iter().all(|w| *w == 0) {
+        return None;
+    }
+    let placed = placed(plan, job);
+    let heads = table(&plan.line, &plan.rules, job);
+    let stations = plan.line.station.iter().enumerate().map(|(s, station)| {
+        let columns = (0..station.head.len()).map(|h| column(plan, job, clock, &placed, &heads, s, h)).collect();
+        StationModel {
+            weight: weights[s].into(),
+            fixed: clock.fixed(s).total().0 * NS,
+            swap: station.head_swap.as_ref().map_or(0, |x| x.time.0.0) * NS,
+            alternates: station.head_swap.as_ref().is_some_and(|x| x.alternate),
+            columns,
+        }
+    });
+    let model = Model { stations: stations.collect() };
+    let equipment = plan.line.equipment.iter().map(|e| *e.time).max().unwrap_or(Time::ZERO);
+    Some(model.bound().max(equipment))
+}
+
+/// The tasks the plan places, each once, rising.
+fn placed(plan: &Plan, job: &Job<'_>) -> Vec<TaskId> {
+    let mut is_placed = vec![false; job.tasks.len()];
+    for pass in plan.stations.iter().flat_map(|s| &s.passes) {
+        if let Work::Place { trips, .. } = &pass.work {
+            for step in trips.iter().flat_map(|t| &t.places) {
+                if let Some(placed) = is_placed.get_mut(step.task.index()) {
+                    *placed = true;
+                }
+            }
+        }
+    }
+    (0..job.tasks.len() as u32).map(TaskId).filter(|t| is_placed[t.index()]).collect()
+}
+
+/// One head's costs: first all placed tasks, then their dots, then the areas. `None` where it cannot do it.
+fn column(plan: &Plan, job: &Job<'_>, clock: &Clock<'_>, placed: &[TaskId], heads: &[HeadTakes], s: usize, h: usize) -> Column {
+    let station = &plan.line.station[s];
+    let head = &station.head[h];
+    let mut costs = vec![None; placed.len()];
+    let mut constant = 0;
+    if let Some(row) = heads.iter().find(|x| x.station == s && x.head == h) {
+        let able: Vec<usize> =
+            (0..placed.len()).filter(|i| row.takes[job.tasks[placed[*i].index()].part.index()] && is_on_panel(job, placed[*i])).collect();
+        let tasks: Vec<TaskId> = able.iter().map(|i| placed[*i]).collect();
+        if let Some(figures) = figures::of(&plan.line, job, clock, s, h, &tasks) {
+            constant = figures.constant;
+            for (i, t) in able.into_iter().zip(figures.costs) {
+                costs[i] = Some(t);
+            }
+        }
+    }
+    for task in placed {
+        let dots = i64::from(job.part(*task).adhesive_dots.value);
+        if dots > 0 {
+            let each = head.dot.map_or(0, |d| d.0.0);
+            costs.push((head.kind == HeadKind::Dispense).then(|| (each * dots + station.settle_place.0.0) * NS));
+        }
+    }
+    costs.extend(plan.rules.inspect.iter().map(|area| views(station, job, area)));
+    Column { costs, constant }
+}
+
+/// What looking at an area of every board takes a station that can look [ns].
+fn views(station: &Station, job: &Job<'_>, area: &domain::rules::Inspect) -> Option<i64> {
+    let inspection = station.inspection.as_ref()?;
+    let fields = |extent: i64, field: i64| i128::from((extent + field - 1) / field.max(1));
+    let views =
+        i128::from(job.panel.images()) * fields(area.width.0.0, inspection.field.x.0.0) * fields(area.depth.0.0, inspection.field.y.0.0);
+    let total = views * i128::from(inspection.time.0.0) * i128::from(NS);
+    Some(i64::try_from(total).unwrap_or(i64::MAX / 2))
+}

@@ -1,0 +1,46 @@
+//! Where a head can pick: banks as segments along X, tray places as points.
+
+use domain::line::{Head, HeadKind, Station};
+use domain::part::Supply;
+use motion::StationClock;
+use units::{Length, Point, Time};
+
+/// A segment along X of possible reference points.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Region {
+    left: Length,
+    right: Length,
+    y: Length,
+    /// Whether it is a tray place.
+    tray: bool,
+}
+
+/// The regions of a station for a head, those of an inline head widened to both sides.
+pub(crate) fn of(station: &Station, head: &Head) -> Vec<Region> {
+    let reach = match (head.kind, head.pitch) {
+        (HeadKind::Inline, Some(pitch)) => *pitch * (i64::from(head.spindles) - 1).max(0),
+        _ => Length::ZERO,
+    };
+    let region = |from: Point, length: Length, tray| Region { left: from.x - reach, right: from.x + length + reach, y: from.y, tray };
+    let banks = station.bank.iter().map(|b| region(b.first.point(), *b.pitch * (i64::from(b.slots) - 1).max(0), false));
+    let trays = station.tray.iter().map(|t| region(t.at.point(), Length::ZERO, true));
+    banks.chain(trays).collect()
+}
+
+impl Region {
+    /// Whether a supply of this kind can stand there.
+    pub(crate) fn holds(&self, supply: Supply) -> bool {
+        self.tray == (supply == Supply::Tray)
+    }
+
+    /// The way from a point to the nearest point of the region.
+    fn way(&self, clock: &StationClock, from: Point, percent: u8) -> Time {
+        let nearest = Point { x: from.x.clamp(self.left, self.right), y: self.y };
+        clock.travel(from, nearest, percent)
+    }
+}
+
+/// The least way from a point to any of the regions; `None` without a region.
+pub(crate) fn least_way<'r>(regions: impl Iterator<Item = &'r Region>, clock: &StationClock, from: Point, percent: u8) -> Option<Time> {
+    regions.map(|r| r.way(clock, from, percent)).min()
+}

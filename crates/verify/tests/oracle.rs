@@ -1,0 +1,106 @@
+//! The clock against a second clock written from `docs/timing.md` alone.
+//!
+//! Hand-made plans show each feature of the page once; generated ones mix them.
+
+mod common;
+mod dice;
+mod textclock;
+
+use domain::part::{Sourced, SpeedPercent};
+use domain::plan::{Breakdown, Plan, Trip, Work};
+use motion::Clock;
+use proptest::prelude::*;
+use units::{Length, Time};
+
+/// The clock's breakdown of every station, after comparing it with the second clock.
+fn both_clocks(plan: &Plan) -> Vec<Breakdown> {
+    let job = plan.job().expect("a job");
+    let clock = Clock::new(&plan.line, &job).expect("a line that is timed");
+    let timed = |s: usize| {
+        let first = clock.time(s, &plan.stations[s]).expect("a program whose references exist");
+        let second = textclock::time(plan, s);
+        let differing = first.items().into_iter().zip(second.items()).filter(|(a, b)| a != b);
+        let differing: Vec<String> = differing.map(|((name, a), (_, b))| format!("{name}: clock {}, text {}", a.0, b.0)).collect();
+        assert!(differing.is_empty(), "station {s}: {differing:?}\nprogram: {:?}", plan.stations[s]);
+        first
+    };
+    (0..plan.stations.len()).map(timed).collect()
+}
+
+#[test]
+fn the_hand_made_plan() {
+    let times = both_clocks(&common::plan());
+    // Worked by hand: two picks of one stroke and one of another, twice; three placements, twice.
+    assert_eq!(times[0].pick_strokes_us, Time::from_ms(4 * 70));
+    assert_eq!(times[0].place_strokes_us, Time::from_ms(6 * 80));
+    assert_eq!(times[0].sight_us, Time::from_ms(2 * 100));
+    // Four trips of one part past the camera: the connector is 20 x 6 mm, 2 exposures of 16 mm; the shield one.
+    assert!(times[1].sight_us > Time::from_ms(6 * 220 + 2 * 130));
+    // Two parts of 24 to a tray from a stack with a change of 3 s.
+    assert!(times[1].tray_change_us >= Time::from_ms(250));
+}
+
+#[test]
+fn alternating_passes_count_the_slower_order() {
+    let mut plan = common::plan();
+    let fixed = both_clocks(&plan)[1];
+    plan.stations[1].alternating = true;
+    let alternating = both_clocks(&plan)[1];
+    // A swap falls away, the two between the three heads stay.
+    assert!(alternating.head_swap_us + Time::from_ms(1_500) < fixed.head_swap_us + Time::from_ms(1));
+}
+
+#[test]
+fn a_delicate_part_slows_the_head() {
+    let mut plan = common::plan();
+    let before = both_clocks(&plan)[0].place_travel_us;
+    plan.product.parts[1].speed = Sourced::engineer(SpeedPercent(30));
+    assert!(both_clocks(&plan)[0].place_travel_us > before);
+}
+
+#[test]
+fn a_long_pocket_pitch_makes_the_head_wait() {
+    let mut plan = common::plan();
+    assert_eq!(both_clocks(&plan)[0].feeder_wait_us, Time::ZERO);
+    plan.product.parts[1].tape_pitch_um = Sourced::engineer(Length(40_000));
+    assert!(both_clocks(&plan)[0].feeder_wait_us > Time::ZERO);
+}
+
+/// Time goes on while heads are swapped: a feeder picked just before and just after two swaps
+/// with a slow advance waits only for what the swaps leave of it.
+#[test]
+fn swaps_give_feeders_time() {
+    let mut plan = common::plan();
+    let flexible = &mut plan.stations[1];
+    let Work::Place { trips, layouts } = &mut flexible.passes[2].work else { panic!("a place pass") };
+    // The single head takes U1 from the drum's feeder, right after the swap from the drum.
+    layouts.push(vec![Some(1)]);
+    let u1 = Trip { layout: 2, strokes: trips[0].strokes.clone(), places: trips[0].places.clone() };
+    trips.insert(0, u1);
+    trips[0].strokes[0].0[0].supply = 0;
+    trips[0].places[0].task = domain::job::TaskId(3);
+    let again = flexible.passes[2].clone();
+    flexible.passes.push(again);
+    plan.line.feeder[1].advance = units::Text(Time::from_ms(2_000));
+    assert!(both_clocks(&plan)[1].feeder_wait_us > Time::ZERO);
+}
+
+#[test]
+fn real_marks_are_looked_at() {
+    let mut plan = common::plan();
+    for (reference, x, y) in [("F1", 3_000, 3_000), ("F2", 57_000, 37_000), ("F3", 3_000, 37_000)] {
+        let at = units::Point::from_um(x, y);
+        plan.product.fiducials.push(domain::product::Fiducial { reference: reference.to_owned(), at, side: domain::product::Side::Top });
+    }
+    let three = both_clocks(&plan)[0].fiducials_us;
+    plan.product.fiducials.pop();
+    assert!(both_clocks(&plan)[0].fiducials_us < three);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 3_000, failure_persistence: None, ..ProptestConfig::default() })]
+    #[test]
+    fn generated_plans(rolls in prop::collection::vec(any::<u32>(), 300)) {
+        both_clocks(&dice::plan(&rolls));
+    }
+}
