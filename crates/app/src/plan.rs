@@ -134,6 +134,9 @@ pub fn plan(request: PlanRequest, watch: &dyn Watch) -> PlanResult {
             if stopped {
                 findings.push(Finding::new(codes::plan::STOPPED, "planning was stopped; this is the best plan so far"));
             }
+            if plan.outcome == Outcome::Infeasible {
+                findings.extend(why_infeasible(&plan));
+            }
             plan.findings = findings;
             show(plan, first_plan_ms)
         }
@@ -158,6 +161,22 @@ fn show(plan: Plan, first_plan_ms: u64) -> PlanResult {
         findings: plan.findings.clone(),
         plan: Some(plan),
     }
+}
+
+/// One error for each kind of reason that kept every placement off the line.
+fn why_infeasible(plan: &Plan) -> Vec<Finding> {
+    let mut by_code: std::collections::BTreeMap<&str, Vec<&domain::plan::Unplaced>> = std::collections::BTreeMap::new();
+    for u in &plan.unplaced {
+        by_code.entry(&u.code).or_default().push(u);
+    }
+    let finding = |(code, all): (&str, Vec<&domain::plan::Unplaced>)| {
+        let code = codes::find(code)?;
+        let text = format!("nothing can be placed; {} of {} placements for this reason: {}", all.len(), plan.unplaced.len(), all[0].message);
+        let mut finding = Finding::new(code, text).value(&all[0].reference);
+        finding.severity = diag::Severity::Error;
+        Some(finding)
+    };
+    by_code.into_iter().filter_map(finding).collect()
 }
 
 fn fuller_side(product: &Product, findings: &mut Vec<Finding>) -> Side {

@@ -1,7 +1,8 @@
 //! The command line: data on standard output, messages on standard error.
 //!
-//! Exit codes: 0 done; 1 done, and the answer is no (a plan refused, no plan possible); 2 the
-//! command is not understood; 3 an input is wrong; 4 a file could not be read or written.
+//! Exit codes: 0 done; 1 done, and the answer is no (a plan refused, no plan possible, parts left
+//! out that no station can take); 2 the command is not understood; 3 an input is wrong; 4 a file
+//! could not be read or written.
 
 mod args;
 mod command;

@@ -81,13 +81,34 @@ named! {
     }
 }
 
-/// What the bound rests on: weights of the stations (and other equipment), dual values of the
-/// balance. `docs/planning.md` gives the formula; any non-negative weights give a true bound.
+/// What the bound rests on (`docs/planning.md` §3): leaves that together cover every choice of heads.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Certificate {
-    /// Weight of each station, in the order of the line.
+    /// The leaves; the bound is the least of theirs.
+    pub leaves: Vec<Leaf>,
+}
+
+/// A part of all choices of heads, with the dual values of its balance.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Leaf {
+    /// Heads in use.
+    pub used: Vec<HeadOf>,
+    /// Heads not in use.
+    pub unused: Vec<HeadOf>,
+    /// Weight of each station, in the order of the line; any non-negative weights give a true bound.
     pub weights: Vec<u64>,
+}
+
+/// A head of a station.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct HeadOf {
+    /// Index of the station in the line's list.
+    pub station: u32,
+    /// Index of the head in the station's list.
+    pub head: u32,
 }
 
 /// What one station does.

@@ -161,6 +161,7 @@ impl<'a> Clock<'a> {
             let before = if k > 0 { Some(passes[k - 1].pass.head) } else { None };
             if before.is_some_and(|h| h != flat.pass.head) {
                 b.head_swap_us += self.swap(station, &mut at);
+                now = b.total();
             }
             let head = flat.pass.head as usize;
             match &flat.pass.work {

@@ -1,6 +1,7 @@
 //! Evening out: work goes from the slowest station to others while the slower of the two gets faster.
 
 use crate::bound::Costs;
+use crate::order::Stages;
 use crate::planner::{LineState, Run, mix, parallel};
 use crate::problem::Problem;
 use crate::search::{Heat, Search};
@@ -31,7 +32,7 @@ const STEPS: usize = 3;
 
 /// Relieves the slowest station a few times.
 pub(crate) fn even_out(run: &mut Run<'_>, state: &mut LineState, costs: &Costs, seed: u64) {
-    if run.p.cap.modes.len() < 2 {
+    if run.p.cap.modes.len() < 2 || state.stations.is_empty() {
         return;
     }
     let mut rng = fastrand::Rng::with_seed(seed);
@@ -86,33 +87,66 @@ fn carry_out(p: &Problem<'_>, line: &LineState, from: usize, e: &Exchange, seed:
             stock.take(p.line, other);
         }
     }
+    if e.to == from {
+        return within(p, line, from, e, &stock, seed);
+    }
     let (mut a, mut b) = (line.stations[from].clone(), line.stations[e.to].clone());
     remove(p, &mut a, &e.there.iter().copied().collect());
     remove(p, &mut b, &e.back.iter().copied().collect());
     let mut left = stock.clone();
     left.take(p.line, &b);
     // What stands at a is needed there; b is taken off again below for its own share.
-    let stage = |range: crate::order::Stages, tasks: &[TaskId]| tasks.iter().map(|t| p.order.tasks[t.index()].from.max(range.from)).max().unwrap_or(range.from);
-    if !e.back.is_empty() && !insert(p, &mut a, e.back_head, stage(line.ranges[from], &e.back), &e.back, &left) {
+    let stage = stage_for(p, &a, line.ranges[from], e.back_head, &e.back)?;
+    if !e.back.is_empty() && !insert(p, &mut a, e.back_head, stage, &e.back, &left) {
         return None;
     }
     let mut left = stock;
     left.take(p.line, &a);
-    if !insert(p, &mut b, e.there_head, stage(line.ranges[e.to], &e.there), &e.there, &left) {
+    let stage = stage_for(p, &b, line.ranges[e.to], e.there_head, &e.there)?;
+    if !insert(p, &mut b, e.there_head, stage, &e.there, &left) {
         return None;
     }
     if !in_stock(p, line, from, e.to, &a, &b) {
         return None;
     }
-    let cool = Heat { from: 4_000.0, to: 300.0 };
-    let settle = |mut s: StationState, seed: u64| {
-        dissolve(p, &mut s);
-        let tries = effort(&s);
-        let mut search = Search::new(p, s, seed);
-        search.anneal(tries, cool);
-        search.finish()
-    };
-    Some((settle(a, seed), settle(b, mix(seed, 1, 1))))
+    Some((settle(p, a, seed), settle(p, b, mix(seed, 1, 1))))
+}
+
+/// Gives tasks to another head of the same station; both of the pair are that station.
+fn within(p: &Problem<'_>, line: &LineState, at: usize, e: &Exchange, stock: &Stock, seed: u64) -> Option<(StationState, StationState)> {
+    let mut s = line.stations[at].clone();
+    remove(p, &mut s, &e.there.iter().copied().collect());
+    let stage = stage_for(p, &s, line.ranges[at], e.there_head, &e.there)?;
+    if !insert(p, &mut s, e.there_head, stage, &e.there, stock) || !in_stock(p, line, at, at, &s, &s) {
+        return None;
+    }
+    let s = settle(p, s, seed);
+    Some((s.clone(), s))
+}
+
+/// A short, cool search after work has changed.
+fn settle(p: &Problem<'_>, mut s: StationState, seed: u64) -> StationState {
+    dissolve(p, &mut s);
+    let tries = effort(&s);
+    let mut search = Search::new(p, s, seed);
+    search.anneal(tries, Heat { from: 4_000.0, to: 300.0 });
+    search.finish()
+}
+
+/// The stage in which tasks are best added: theirs, or the one their head works in most. `None` if
+/// they have no stage in common.
+fn stage_for(p: &Problem<'_>, state: &StationState, range: Stages, head: usize, tasks: &[TaskId]) -> Option<u8> {
+    let mut wish = range;
+    for t in tasks {
+        let s = p.order.tasks[t.index()];
+        wish = Stages { from: wish.from.max(s.from), to: wish.to.min(s.to) };
+    }
+    if wish.from > wish.to {
+        return None;
+    }
+    let most = state.passes.iter().filter(|x| x.head == head && wish.holds(x.stage)).max_by_key(|x| x.trips().len());
+    let stage = most.or(state.passes.last()).map_or(wish.to, |x| x.stage);
+    Some(stage.clamp(wish.from, wish.to))
 }
 
 /// Whether feeders and nozzles of the whole line are still in stock.
@@ -120,7 +154,9 @@ fn in_stock(p: &Problem<'_>, line: &LineState, from: usize, to: usize, a: &Stati
     let mut feeders: Vec<i64> = p.line.feeder.iter().map(|f| i64::from(f.stock)).collect();
     let mut nozzles: Vec<i64> = p.line.nozzle.iter().map(|n| i64::from(n.stock)).collect();
     let others = line.stations.iter().enumerate().filter(|(s, _)| *s != from && *s != to).map(|(_, s)| s);
-    for s in others.chain([a, b]) {
+    // A change within one station names it twice; it counts once.
+    let changed = if from == to { vec![a] } else { vec![a, b] };
+    for s in others.chain(changed) {
         feeders.iter_mut().zip(s.setup.feeders_used(p.line)).for_each(|(l, u)| *l -= i64::from(u));
         nozzles.iter_mut().zip(crate::station::construct::nozzles_used(p.line, s)).for_each(|(l, u)| *l -= i64::from(u));
     }
@@ -149,7 +185,7 @@ impl<'d> Draw<'d> {
         }
         let mut each = BTreeMap::new();
         for (m, mode) in p.cap.modes.iter().enumerate() {
-            let Some(column) = costs.columns.iter().position(|c| c.station == mode.station && c.head == Some(mode.head)) else { continue };
+            let Some(column) = costs.columns.iter().position(|c| c.station == mode.station && c.head == mode.head) else { continue };
             let station = &line.stations[mode.station];
             let took: i64 = station.passes.iter().filter(|x| x.head == mode.head).flat_map(|x| x.trips()).map(|t| t.time.0).sum();
             let least: i64 = station.tasks().filter(|(h, _)| *h == mode.head).map(|(_, t)| costs.at(item[t.index()], column) / 1000).sum();
@@ -166,6 +202,9 @@ impl<'d> Draw<'d> {
         let p = self.p;
         let mode = rng.usize(..p.cap.modes.len());
         let (to, head) = (p.cap.modes[mode].station, p.cap.modes[mode].head);
+        if rng.u32(..4) == 0 {
+            return self.whole_pass(mode, rng);
+        }
         if to == self.from {
             return None;
         }
@@ -201,6 +240,56 @@ impl<'d> Draw<'d> {
         Some(e)
     }
 
+    /// All work of one pass of the slowest station goes to a mode, which may spare a head swap.
+    fn whole_pass(&self, mode: usize, rng: &mut fastrand::Rng) -> Option<Exchange> {
+        let p = self.p;
+        let (to, head) = (p.cap.modes[mode].station, p.cap.modes[mode].head);
+        let state = &self.line.stations[self.from];
+        let k = rng.usize(..state.passes.len().max(1));
+        let pass = state.passes.get(k)?;
+        let tasks: Vec<TaskId> = pass.trips().iter().flat_map(|t| t.order.iter().map(|s| t.cells[usize::from(*s)].task)).collect();
+        if tasks.is_empty() || (to == self.from && head == pass.head) || self.fitting(&tasks, to).len() < tasks.len() {
+            return None;
+        }
+        let took: i64 = pass.trips().iter().map(|t| t.time.0).sum();
+        let cost: f64 = tasks.iter().map(|t| self.each.get(&(mode, p.part_of(*t))).copied()).sum::<Option<f64>>()?;
+        // Fewer passes mean fewer swaps, if this one stood between others.
+        let swap = p.line.station[self.from].head_swap.as_ref().map_or(0.0, |w| w.time.0.0 as f64);
+        let spared = if state.passes.len() > 1 { swap } else { 0.0 };
+        let (a, b) = (state.time.0 as f64 - took as f64 - spared, self.line.stations[to].time.0 as f64 + cost + self.new_pass(to, head));
+        let mut e = Exchange { to, there: tasks, there_head: head, back: Vec::new(), back_head: 0, estimate: a.max(b) };
+        if to == self.from {
+            e.estimate = a + cost + self.new_pass(to, head);
+        } else if b > a {
+            e.estimate = self.make_up(&mut e, a, b, rng);
+        }
+        Some(e)
+    }
+
+    /// Adds work that goes back until the two stations are even; the slower one's time then.
+    fn make_up(&self, e: &mut Exchange, mut a: f64, mut b: f64, rng: &mut fastrand::Rng) -> f64 {
+        let p = self.p;
+        let mut groups: Vec<usize> = (0..self.work[e.to].len()).collect();
+        rng.shuffle(&mut groups);
+        let mut head = None;
+        for (their_head, part, tasks) in groups.into_iter().map(|g| &self.work[e.to][g]) {
+            let (Some(there), Some(back)) = (p.cap.mode(e.to, *their_head), self.best_mode(self.from, *part)) else { continue };
+            let to_head = p.cap.modes[back].head;
+            let (Some(gain), Some(cost)) = (self.each.get(&(there, *part)), self.each.get(&(back, *part))) else { continue };
+            let uses = self.line.stations[self.from].passes.iter().any(|x| x.head == to_head);
+            if b <= a || !uses || head.is_some_and(|h| h != to_head) {
+                continue;
+            }
+            head = Some(to_head);
+            let n = (((b - a) / (gain + cost)).round() as usize).max(1);
+            let going: Vec<TaskId> = self.fitting(tasks, self.from).into_iter().take(n).collect();
+            (a, b) = (a + cost * going.len() as f64, b - gain * going.len() as f64);
+            e.back.extend(going);
+        }
+        e.back_head = head.unwrap_or(0);
+        a.max(b)
+    }
+
     /// The mode of a station that takes a part fastest.
     fn best_mode(&self, station: usize, part: usize) -> Option<usize> {
         let modes = self.p.cap.modes.iter().enumerate().filter(|(_, m)| m.station == station).map(|(m, _)| m);
@@ -228,11 +317,11 @@ impl<'d> Draw<'d> {
 
 /// A station's tasks by head and part. Tasks of one group lie in the order of the trips.
 fn by_part(p: &Problem<'_>, station: &StationState) -> Vec<(usize, usize, Vec<TaskId>)> {
-    let mut groups: BTreeMap<(usize, usize, u8), Vec<TaskId>> = BTreeMap::new();
+    let mut groups: BTreeMap<(usize, usize, Stages), Vec<TaskId>> = BTreeMap::new();
     let mut seen: BTreeSet<TaskId> = BTreeSet::new();
     for (head, t) in station.tasks() {
         if seen.insert(t) {
-            groups.entry((head, p.part_of(t), p.order.tasks[t.index()].from)).or_default().push(t);
+            groups.entry((head, p.part_of(t), p.order.tasks[t.index()])).or_default().push(t);
         }
     }
     groups.into_iter().map(|((h, part, _), tasks)| (h, part, tasks)).collect()

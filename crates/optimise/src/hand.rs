@@ -1,13 +1,13 @@
 //! The hand method, kept as a baseline.
 //!
 //! Part types are spread over the stations, longest time first; feeders stand in the order of their
-//! number; placements are done in the order of the file. The plan keeps every rule and is timed by
-//! the same clock.
+//! number; placements are done in the order of the file, and every panel runs the passes in the same
+//! order. The plan keeps every rule and is timed by the same clock.
 
-use crate::bound::Costs;
+use crate::bound::{Costs, best_weights};
 use crate::planner::{Limits, LineState, Run, Watch};
 use crate::problem::Problem;
-use crate::start::{Estimate, start};
+use crate::start::{Estimate, start_by_hand};
 use crate::station::StationState;
 use crate::station::export::export;
 use crate::station::setup::Slot;
@@ -26,16 +26,16 @@ pub fn by_hand(job: &Job<'_>, line: &Line, rules: &Rules, watch: &dyn Watch) -> 
     let p = Problem::new(job, line, rules)?;
     let costs = Costs::new(job, line, rules, &p.clock, &p.cap, &p.tasks);
     let estimate = Estimate::new(&p, &costs, &vec![1.0; p.cap.modes.len()]);
-    // No move is tried after the spreading: longest time first is the method.
-    let first = start(&p, &estimate, 0, &mut fastrand::Rng::with_seed(0));
+    let first = start_by_hand(&p, &estimate);
     let mut state = LineState { stations: first.stations, ranges: first.ranges, unplaced: first.unplaced };
     for s in &mut state.stations {
+        s.alternating = false;
         feeders_by_number(&p, s);
         file_order(&p, s);
         s.time = export(&p, s).time_us;
     }
     let run = Run { p: &p, limits: Limits { seconds: None, work: None, seed: 0, threads: 1 }, watch, work: 0 };
-    Ok(run.compose(&state, &costs, Method::Hand))
+    Ok(run.compose(&state, &costs, best_weights(&costs, true), Method::Hand))
 }
 
 /// Feeders from slot 1 on, bank by bank, in the order of the part numbers.

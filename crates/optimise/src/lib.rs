@@ -10,6 +10,7 @@ pub mod bound;
 pub mod capability;
 mod even;
 pub mod hand;
+pub mod nozzles;
 pub mod order;
 mod planner;
 mod problem;

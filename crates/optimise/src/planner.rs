@@ -90,7 +90,7 @@ pub fn plan(job: &Job<'_>, line: &Line, rules: &Rules, limits: Limits, watch: &d
     let mut best = run.timed(first);
     let first_plan_seconds = watch.seconds();
     run.tell(&best, None);
-    let dual = best_weights(&costs);
+    let dual = best_weights(&costs, true);
     let bound = bound_time(line, dual.as_ref());
     run.tell(&best, bound);
     if !best.stations.is_empty() {
@@ -98,7 +98,7 @@ pub fn plan(job: &Job<'_>, line: &Line, rules: &Rules, limits: Limits, watch: &d
         best = run.improve(best, &costs, bound);
     }
     let stopped = watch.stopped();
-    Ok(Planned { plan: run.compose(&best, &costs, Method::Search), first_plan_seconds, stopped })
+    Ok(Planned { plan: run.compose(&best, &costs, dual, Method::Search), first_plan_seconds, stopped })
 }
 
 /// The bound with the other equipment of the line.
@@ -219,7 +219,7 @@ impl Run<'_> {
     }
 
     /// The plan document of a line state.
-    pub fn compose(&self, state: &LineState, costs: &Costs, method: Method) -> Plan {
+    pub fn compose(&self, state: &LineState, costs: &Costs, dual: Option<Dual>, method: Method) -> Plan {
         let p = self.p;
         let mut unplaced: Vec<Unplaced> = p.unplaced.iter().chain(&state.unplaced).cloned().collect();
         unplaced.sort_by_key(|u| u.task);
@@ -234,7 +234,7 @@ impl Run<'_> {
             fresh = Costs::new(p.job, p.line, p.rules, &p.clock, &p.cap, &placed);
             &fresh
         };
-        let dual = if stations.is_empty() { None } else { best_weights(costs) };
+        let dual = if stations.is_empty() { None } else if placed.len() == p.tasks.len() { dual } else { best_weights(costs, true) };
         let bound = bound_time(p.line, dual.as_ref()).unwrap_or(Time::ZERO);
         let outcome = match () {
             () if stations.is_empty() || placed.is_empty() => Outcome::Infeasible,
@@ -255,7 +255,7 @@ impl Run<'_> {
             outcome,
             takt_us: if outcome == Outcome::Infeasible { Time::ZERO } else { takt },
             bound_us: if outcome == Outcome::Infeasible { Time::ZERO } else { bound },
-            certificate: Certificate { weights: if outcome == Outcome::Infeasible { Vec::new() } else { dual.map_or(Vec::new(), |d| d.weights) } },
+            certificate: if outcome == Outcome::Infeasible { Certificate::default() } else { dual.map_or_else(Certificate::default, |d| d.certificate) },
             stations: if outcome == Outcome::Infeasible { Vec::new() } else { stations },
             unplaced,
             reasons,
@@ -266,7 +266,7 @@ impl Run<'_> {
 
 /// How much longer each mode really takes than its least costs say.
 fn measured(p: &Problem<'_>, costs: &Costs, state: &LineState) -> Vec<f64> {
-    let column = |s: usize, h: usize| costs.columns.iter().position(|c| c.station == s && c.head == Some(h)).unwrap_or(0);
+    let column = |s: usize, h: usize| costs.columns.iter().position(|c| c.station == s && c.head == h).unwrap_or(0);
     let mut item = vec![usize::MAX; p.job.tasks.len()];
     p.tasks.iter().enumerate().for_each(|(i, t)| item[t.index()] = i);
     let factor = |m: &crate::capability::Mode| {

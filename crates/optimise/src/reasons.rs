@@ -21,7 +21,7 @@ pub fn reasons(p: &Problem<'_>, stations: &[StationPlan], costs: &Costs, dual: &
     });
     found.extend(binding(p, dual));
     found.extend(spread_of(stations, takt));
-    found.extend(worth(p, costs, bound));
+    found.extend(worth(p, costs));
     found
 }
 
@@ -64,10 +64,12 @@ fn spread_of(stations: &[StationPlan], takt: Time) -> Option<Reason> {
 }
 
 /// What single costs are worth: the bound without them.
-fn worth(p: &Problem<'_>, costs: &Costs, bound: Time) -> Vec<Reason> {
+fn worth(p: &Problem<'_>, costs: &Costs) -> Vec<Reason> {
     let mut found = Vec::new();
+    // Compared without branching on both sides, which is quick and fair.
+    let bound = best_weights(costs, false).map_or(Time::ZERO, |d| Time(d.bound_us));
     let mut without = |text: String, changed: &Costs| {
-        if let Some(d) = best_weights(changed) {
+        if let Some(d) = best_weights(changed, false) {
             let gain = bound - Time(d.bound_us);
             if gain.0 > bound.0 / 200 {
                 found.push(Reason { text: format!("{text}: the bound would fall by {:.2} s.", gain.to_s()), worth_us: gain });

@@ -1,6 +1,6 @@
 //! The first spreading of the work over the line.
 
-use crate::balance::{Group, Linear, Machine, spread};
+use crate::balance::{Group, Linear, Machine, longest_first, spread};
 use crate::bound::Costs;
 use crate::problem::Problem;
 use crate::station::StationState;
@@ -34,7 +34,7 @@ impl Estimate {
             groups.entry((p.part_of(*t), p.order.tasks[t.index()])).or_default().push(i);
         }
         let columns: Vec<usize> = p.cap.modes.iter().map(|m| m.station).collect();
-        let cost_column: Vec<usize> = p.cap.modes.iter().map(|m| costs.columns.iter().position(|c| c.station == m.station && c.head == Some(m.head)).unwrap_or(0)).collect();
+        let cost_column: Vec<usize> = p.cap.modes.iter().map(|m| costs.columns.iter().position(|c| c.station == m.station && c.head == m.head).unwrap_or(0)).collect();
         let mut estimate = Self { members: Vec::new(), stages: Vec::new(), model: Linear { columns, ..Linear::default() } };
         for ((part, stages), items) in groups {
             let mean = |m: usize| {
@@ -82,21 +82,37 @@ impl Estimate {
 /// Most ways of cutting the line into stages that are compared.
 const MOST_CUTS: usize = 300;
 
-/// All ways of cutting the line into stages: a station may hold the end of one and the start of the next.
+/// Where a stage starts: at this station, which may or may not hold the end of the stage before too.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Cut {
+    station: usize,
+    /// Whether nothing of the stage before is done there.
+    clean: bool,
+}
+
+/// All ways of cutting the line into stages.
 fn cuts(stations: usize, stages: u8) -> Vec<StageRanges> {
-    let mut starts: Vec<Vec<usize>> = vec![vec![0]];
+    let mut starts: Vec<Vec<Cut>> = vec![vec![Cut { station: 0, clean: true }]];
     for _ in 1..stages {
-        starts = starts.into_iter().flat_map(|s| (s[s.len() - 1]..stations).map(move |n| [s.as_slice(), &[n]].concat())).collect();
+        let follow = |s: &Vec<Cut>| {
+            let last = s[s.len() - 1];
+            let next = (last.station..stations).flat_map(|station| [false, true].map(|clean| Cut { station, clean }));
+            // A clean cut needs a station before it that the stage before has to itself.
+            let sound = next.filter(|c| !c.clean || c.station > last.station);
+            sound.map(|n| [s.as_slice(), &[n]].concat()).collect::<Vec<_>>()
+        };
+        starts = starts.iter().flat_map(follow).collect();
         if starts.len() > MOST_CUTS {
             // Evenly thinned, so that early and late cuts stay represented.
             let keep = starts.len().div_ceil(MOST_CUTS);
             starts = starts.into_iter().step_by(keep).collect();
         }
     }
-    let range = |starts: &[usize], s: usize| {
-        let to = starts.iter().rposition(|n| *n <= s).unwrap_or(0) as u8;
-        let from = (0..starts.len()).find(|k| starts.get(k + 1).is_none_or(|next| *next >= s)).unwrap_or(0) as u8;
-        Stages { from, to }
+    let range = |starts: &[Cut], s: usize| {
+        let to = starts.iter().rposition(|c| c.station <= s).unwrap_or(0) as u8;
+        let goes_on = |k: &usize| starts.get(k + 1).is_none_or(|next| next.station > s || (next.station == s && !next.clean));
+        let from = (0..starts.len()).find(goes_on).unwrap_or(0) as u8;
+        Stages { from: from.min(to), to }
     };
     starts.iter().map(|st| (0..stations).map(|s| range(st, s)).collect()).collect()
 }
@@ -137,8 +153,18 @@ pub struct Start {
 ///
 /// `tries` moves are tried on the linear model.
 pub fn start(p: &Problem<'_>, estimate: &Estimate, tries: u32, rng: &mut fastrand::Rng) -> Start {
+    spread_by(p, estimate, |model, share| spread(model, (tries / share).max(50), rng))
+}
+
+/// Spreads all work by the hand method.
+pub fn start_by_hand(p: &Problem<'_>, estimate: &Estimate) -> Start {
+    spread_by(p, estimate, |model, _| longest_first(model))
+}
+
+/// Spreads by a method that is told over how many calls its effort is shared.
+fn spread_by(p: &Problem<'_>, estimate: &Estimate, mut method: impl FnMut(&Linear, u32) -> Vec<Option<usize>>) -> Start {
     let all = cuts(p.line.station.len(), p.order.stages);
-    let share = (tries / all.len() as u32).max(50);
+    let share = all.len() as u32;
     let mut best: Option<(usize, f64, StageRanges, Vec<Option<usize>>)> = None;
     let several = all.len() > 1;
     for ranges in all {
@@ -146,7 +172,7 @@ pub fn start(p: &Problem<'_>, estimate: &Estimate, tries: u32, rng: &mut fastran
             continue;
         }
         let model = estimate.within(p, &ranges);
-        let columns = spread(&model, if several { share } else { tries }, rng);
+        let columns = method(&model, share);
         let (missing, slowest) = rate(&model, &columns);
         if best.as_ref().is_none_or(|b| (missing, slowest) < (b.0, b.1)) {
             best = Some((missing, slowest, ranges, columns));
@@ -154,7 +180,7 @@ pub fn start(p: &Problem<'_>, estimate: &Estimate, tries: u32, rng: &mut fastran
     }
     let Some((_, _, ranges, mut columns)) = best else { return nothing(p) };
     if several {
-        columns = spread(&estimate.within(p, &ranges), tries, rng);
+        columns = method(&estimate.within(p, &ranges), 1);
     }
     build(p, estimate, ranges, &columns)
 }
@@ -196,12 +222,14 @@ fn build(p: &Problem<'_>, estimate: &Estimate, ranges: StageRanges, columns: &[O
             match column {
                 Some(m) => {
                     let mode = p.cap.modes[*m];
-                    let (here, wish) = (ranges[mode.station], estimate.stages[g]);
-                    given[mode.station].tasks.push((mode.head, here.from.max(wish.from), *t));
+                    given[mode.station].tasks.push((mode.head, 0, *t));
                 }
                 None => unplaced.push(no_room(p, estimate, &ranges, g, *t)),
             }
         }
+    }
+    for (given, range) in given.iter_mut().zip(&ranges) {
+        settle_stages(p, given, *range);
     }
     if let Some(extra) = extras(p, &ranges) {
         let gone: std::collections::BTreeSet<TaskId> = unplaced.iter().map(|u: &Unplaced| u.task).collect();
@@ -222,6 +250,27 @@ fn build(p: &Problem<'_>, estimate: &Estimate, ranges: StageRanges, columns: &[O
     }
     drop_dots(&mut stations, &unplaced);
     Start { stations, ranges, unplaced }
+}
+
+/// Chooses the stage of each task within those its rules and its station allow.
+///
+/// Work that no rule concerns goes where its head works anyway, so that heads are swapped less.
+pub fn settle_stages(p: &Problem<'_>, given: &mut Given, range: Stages) {
+    let mut bound: BTreeMap<usize, BTreeMap<u8, usize>> = BTreeMap::new();
+    for (head, stage, t) in &mut given.tasks {
+        let wish = p.order.tasks[t.index()];
+        *stage = range.from.max(wish.from);
+        if wish.from == wish.to {
+            *bound.entry(*head).or_default().entry(*stage).or_default() += 1;
+        }
+    }
+    for (head, stage, t) in &mut given.tasks {
+        let wish = p.order.tasks[t.index()];
+        if wish.from < wish.to {
+            let most = bound.get(head).and_then(|b| b.iter().max_by_key(|(s, n)| (**n, std::cmp::Reverse(**s))).map(|(s, _)| *s));
+            *stage = most.unwrap_or(range.to).clamp(range.from.max(wish.from), range.to.min(wish.to));
+        }
+    }
 }
 
 /// Why a group found no column: the order rules left none, or all are full.

@@ -10,4 +10,4 @@ pub mod setup;
 pub mod state;
 pub mod timing;
 
-pub use state::{Cell, PassState, StationState, TripState};
+pub use state::{Cell, StationState, TripState};

@@ -23,7 +23,7 @@ fn main() {
     }
     let mut plan = common::spread::plan(7, 12_000, 300_000);
     plan.line.station = [1, 1, 1, 1].map(|s| plan.line.station[s].clone()).to_vec();
-    plan.certificate.weights = vec![3, 4, 5, 6];
+    plan.certificate.leaves[0].weights = vec![3, 4, 5, 6];
     let job = plan.job().expect("a job");
     let start = Instant::now();
     let bound = verify::bound(&plan, &job);

@@ -30,7 +30,7 @@ fn the_kept_plan_file_is_the_plan() {
 fn any_weights_give_a_bound_below_the_takt() {
     for weights in [[1, 0], [0, 1], [1, 1], [5, 2], [1 << 40, 1]] {
         let mut plan = common::plan();
-        plan.certificate.weights = weights.to_vec();
+        plan.certificate.leaves[0].weights = weights.to_vec();
         common::retime(&mut plan);
         assert!(plan.bound_us <= plan.takt_us, "{weights:?}");
         assert!(plan.bound_us > Time::from_ms(2_400), "more than the transfer alone");

@@ -28,7 +28,7 @@ fn chips_only() -> Plan {
     plan.panel = domain::job::Panel::SINGLE;
     plan.product.placements.truncate(3);
     plan.unplaced.clear();
-    plan.certificate.weights = vec![1];
+    plan.certificate.leaves[0].weights = vec![1];
     let station = &mut plan.stations[0];
     station.passes.remove(0);
     let domain::plan::Work::Place { trips, .. } = &mut station.passes[0].work else { panic!("a place pass") };

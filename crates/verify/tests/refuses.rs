@@ -184,9 +184,16 @@ const CASES: &[Case] = &[
     }),
     ("takt", &["verify.takt"], Keep, |p| add(p, "/takt_us", -1)),
     ("bound-too-high", &["verify.bound"], Keep, |p| add(p, "/bound_us", 1)),
-    ("bound-no-weights", &["verify.bound"], Keep, |p| set(p, "/certificate/weights", json!([0, 0]))),
-    ("bound-weights-short", &["verify.bound"], Keep, |p| set(p, "/certificate/weights", json!([1]))),
-    ("bound-other-weights", &["verify.bound"], Keep, |p| set(p, "/certificate/weights", json!([3, 1]))),
+    ("bound-no-weights", &["verify.bound"], Keep, |p| set(p, "/certificate/leaves/0/weights", json!([0, 0]))),
+    ("bound-weights-short", &["verify.bound"], Keep, |p| set(p, "/certificate/leaves/0/weights", json!([1]))),
+    ("bound-no-leaf", &["verify.bound"], Keep, |p| set(p, "/certificate/leaves", json!([]))),
+    ("bound-uncovered", &["verify.bound"], Keep, |p| set(p, "/certificate/leaves/0/used", json!([{"station": 0, "head": 0}]))),
+    ("bound-head-twice", &["verify.bound"], Keep, |p| {
+        set(p, "/certificate/leaves/0/used", json!([{"station": 0, "head": 0}]));
+        set(p, "/certificate/leaves/0/unused", json!([{"station": 0, "head": 0}]));
+    }),
+    ("bound-no-such-head", &["verify.bound"], Keep, |p| set(p, "/certificate/leaves/0/used", json!([{"station": 9, "head": 0}]))),
+    ("bound-other-weights", &["verify.bound"], Keep, |p| set(p, "/certificate/leaves/0/weights", json!([3, 1]))),
     ("outcome-proven", &["verify.outcome"], Keep, |p| set(p, "/outcome", json!("proven-optimal"))),
     ("outcome-infeasible", &["verify.outcome"], Keep, |p| set(p, "/outcome", json!("infeasible"))),
     ("outcome-unknown-with-takt", &["verify.outcome"], Keep, |p| {

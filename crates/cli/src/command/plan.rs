@@ -8,6 +8,7 @@ use diag::{Finding, codes};
 use domain::job::Panel;
 use domain::plan::Outcome;
 use domain::rules::Rules;
+use std::collections::BTreeMap;
 use units::Length;
 
 /// Seconds planned when neither seconds nor work are given.
@@ -56,13 +57,32 @@ pub fn run(a: &PlanArgs) -> Result<End, End> {
         say::print_json(&result)?;
     } else {
         say::findings(&result.findings, true);
+        say::findings(&left_out(&result), true);
         say::print(&summary(&result))?;
     }
     Ok(match (&result.plan, result.outcome) {
         (None, _) => End::Input,
         (_, Outcome::Infeasible | Outcome::Unknown) => End::No,
+        // A through-hole part is no fault of the plan; a part that finds no nozzle is.
+        _ if left_out(&result).iter().any(Finding::is_error) => End::No,
         _ => End::Done,
     })
+}
+
+/// One finding for each reason why parts are left out, with the next step.
+fn left_out(r: &PlanResult) -> Vec<Finding> {
+    let mut references: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for u in &r.unplaced {
+        references.entry(&u.code).or_default().push(&u.reference);
+    }
+    let finding = |(code, references): (&str, Vec<&str>)| {
+        let message = match references.len() {
+            1 => "1 placement is left out".to_owned(),
+            n => format!("{n} placements are left out"),
+        };
+        diag::codes::find(code).map(|c| Finding::new(c, message).value(references.join(" ")))
+    };
+    references.into_iter().filter_map(finding).collect()
 }
 
 fn panel(a: &PlanArgs) -> Result<Panel, End> {
@@ -88,7 +108,7 @@ fn summary(r: &PlanResult) -> String {
     for reason in &r.reasons {
         text += &format!("- {}\n", reason.text);
     }
-    let mut codes: std::collections::BTreeMap<&str, Vec<&str>> = std::collections::BTreeMap::new();
+    let mut codes: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
     for u in &r.unplaced {
         codes.entry(&u.code).or_default().push(&u.reference);
     }

@@ -35,7 +35,7 @@ pub fn exact(model: &Linear, split: bool, nodes: u64) -> Option<Spread> {
         mip.add_constraint(&all[..], ComparisonOp::Eq, f64::from(group.count));
         for (v, y) in whole[g].iter().zip(&stands[g]) {
             if let (Some(v), Some(y)) = (v, y) {
-                mip.add_constraint(&[(*v, 1.0), (*y, -f64::from(group.count))], ComparisonOp::Le, 0.0);
+                mip.add_constraint([(*v, 1.0), (*y, -f64::from(group.count))], ComparisonOp::Le, 0.0);
             }
         }
     }

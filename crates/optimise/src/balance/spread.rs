@@ -81,6 +81,30 @@ impl<'a> State<'a> {
         load + self.model.stations[s].swaps(heads)
     }
 
+    /// Puts groups into other columns, all or none; `None` if something does not fit or nothing changes.
+    /// Returns where each came from.
+    fn carry_out(&mut self, wanted: &[(usize, usize)]) -> Option<Vec<(usize, usize)>> {
+        let moved: Vec<(usize, usize)> = wanted.iter().map(|(g, _)| (*g, self.column[*g])).collect();
+        if moved.is_empty() || wanted.iter().zip(&moved).any(|((_, to), (_, from))| to == from || *to == NOWHERE) {
+            return None;
+        }
+        moved.iter().filter(|(_, from)| *from != NOWHERE).for_each(|(g, _)| self.take(*g));
+        let mut put = 0;
+        for (g, to) in wanted {
+            if !self.fits(*g, *to) {
+                break;
+            }
+            self.put(*g, *to);
+            put += 1;
+        }
+        if put == wanted.len() {
+            return Some(moved);
+        }
+        wanted[..put].iter().for_each(|(g, _)| self.take(*g));
+        moved.iter().filter(|(_, from)| *from != NOWHERE).for_each(|(g, from)| self.put(*g, *from));
+        None
+    }
+
     /// Slowest station, then the even spread of the rest.
     fn value(&self) -> f64 {
         let loads: Vec<f64> = (0..self.model.stations.len()).map(|s| self.load(s)).collect();
@@ -120,7 +144,30 @@ pub fn spread(model: &Linear, tries: u32, rng: &mut fastrand::Rng) -> Vec<Option
     state.column.iter().map(|c| (*c != NOWHERE).then_some(*c)).collect()
 }
 
-/// Moves one group or swaps two, by annealing on the model.
+/// Longest time first, by the book: groups in the order of their whole time, each to the station with
+/// the least load so far that has room, there to its fastest column. Head swaps are not minded.
+pub fn longest_first(model: &Linear) -> Vec<Option<usize>> {
+    let mut state = State::new(model);
+    let mut load: Vec<f64> = model.stations.iter().map(|s| s.fixed).collect();
+    let whole = |g: usize, c: usize| model.time[g][c].unwrap_or(0.0) * f64::from(model.groups[g].count);
+    let longest = |g: usize| (0..model.columns.len()).filter(|c| model.time[g][*c].is_some()).map(|c| whole(g, c)).fold(0.0, f64::max);
+    let mut order: Vec<usize> = (0..model.groups.len()).collect();
+    order.sort_by(|a, b| longest(*b).total_cmp(&longest(*a)).then(a.cmp(b)));
+    for g in order {
+        let room = (0..model.columns.len()).filter(|c| state.fits(g, *c));
+        let best = room.min_by(|a, b| {
+            let key = |c: &usize| (load[model.columns[*c]], whole(g, *c));
+            key(a).0.total_cmp(&key(b).0).then(key(a).1.total_cmp(&key(b).1)).then(a.cmp(b))
+        });
+        if let Some(c) = best {
+            load[model.columns[c]] += whole(g, c);
+            state.put(g, c);
+        }
+    }
+    state.column.iter().map(|c| (*c != NOWHERE).then_some(*c)).collect()
+}
+
+/// Moves one group, swaps two, or moves all of a column, by annealing on the model.
 fn improve(state: &mut State<'_>, tries: u32, rng: &mut fastrand::Rng) {
     let groups = state.model.groups.len();
     let columns = state.model.columns.len();
@@ -130,60 +177,25 @@ fn improve(state: &mut State<'_>, tries: u32, rng: &mut fastrand::Rng) {
     let mut value = state.value();
     let (mut best, mut best_value) = (state.column.clone(), value);
     for k in 0..tries {
-        let heat = value * 0.02 * (1.0 - f64::from(k) / f64::from(tries));
-        let g = rng.usize(..groups);
-        let from = state.column[g];
-        if from == NOWHERE {
-            // Room may have come up since.
-            let c = rng.usize(..columns);
-            if state.fits(g, c) {
-                state.put(g, c);
-                value = state.value();
-                (best, best_value) = (state.column.clone(), value);
+        let heat = value * 0.03 * (1.0 - f64::from(k) / f64::from(tries));
+        let wanted = match rng.u32(..100) {
+            0..=45 => vec![(rng.usize(..groups), rng.usize(..columns))],
+            46..=93 => {
+                let (a, b) = (rng.usize(..groups), rng.usize(..groups));
+                vec![(a, state.column[b]), (b, state.column[a])]
             }
-            continue;
-        }
-        let other = if rng.bool() { Some(rng.usize(..groups)) } else { None };
-        let undo: Vec<(usize, usize)> = match other {
-            Some(o) if o != g && state.column[o] != NOWHERE && state.column[o] != from => {
-                let to = state.column[o];
-                state.take(g);
-                state.take(o);
-                if state.fits(g, to) {
-                    state.put(g, to);
-                    if state.fits(o, from) {
-                        state.put(o, from);
-                    } else {
-                        state.take(g);
-                        state.put(g, from);
-                        state.put(o, to);
-                        continue;
-                    }
-                } else {
-                    state.put(g, from);
-                    state.put(o, to);
-                    continue;
-                }
-                vec![(g, from), (o, to)]
-            }
+            // A head that loses all its work spares a swap, which single moves do not see.
             _ => {
-                let c = rng.usize(..columns);
-                if c == from {
-                    continue;
-                }
-                state.take(g);
-                let to = if state.fits(g, c) { c } else { from };
-                state.put(g, to);
-                if to == from {
-                    continue;
-                }
-                vec![(g, from)]
+                let (from, to) = (rng.usize(..columns), rng.usize(..columns));
+                (0..groups).filter(|g| state.column[*g] == from && state.model.time[*g][to].is_some()).map(|g| (g, to)).collect()
             }
         };
+        let Some(undo) = state.carry_out(&wanted) else { continue };
         let next = state.value();
-        if next <= value || rng.f64() < ((value - next) / heat.max(1e-9)).exp() {
+        let fits_more = undo.iter().any(|(_, from)| *from == NOWHERE);
+        if fits_more || next <= value || rng.f64() < ((value - next) / heat.max(1e-9)).exp() {
             value = next;
-            if value < best_value {
+            if value < best_value || fits_more {
                 (best, best_value) = (state.column.clone(), value);
             }
         } else {

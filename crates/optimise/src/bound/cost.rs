@@ -2,9 +2,10 @@
 
 use crate::capability::Capability;
 use domain::job::{Job, TaskId};
-use domain::line::{HeadKind, Line, SightMode};
+use crate::capability::feeder_fits;
+use domain::line::{HeadKind, Line, SightMode, Station};
 use domain::part::Supply;
-use domain::rules::Rules;
+use domain::rules::{Inspect, Rules};
 use motion::{Clock, StationClock, TaskRow};
 use std::collections::BTreeMap;
 use units::{Length, Point, Time};
@@ -15,10 +16,12 @@ pub const NEVER: i64 = i64::MAX;
 /// Everything the bound is made of.
 #[derive(Clone, Debug)]
 pub struct Costs {
-    /// Number of items: tasks, then dots, then areas.
+    /// Number of items: tasks, then dots.
     pub items: usize,
-    /// Columns: each head of each station (dispense heads too), then for each station "any head".
+    /// Columns: each head of each station, dispense heads too.
     pub columns: Vec<Column>,
+    /// For each area to be looked at, its time at each station [ns]; [`NEVER`] where it cannot be done.
+    pub areas: Vec<Vec<i64>>,
     /// Least time of each item in each column [ns], row by row; [`NEVER`] where it cannot be done.
     pub time: Vec<i64>,
     /// What every panel costs each station [ns].
@@ -34,8 +37,8 @@ pub struct Costs {
 pub struct Column {
     /// Index of the station.
     pub station: usize,
-    /// Index of the head, or `None` for work any head can do.
-    pub head: Option<usize>,
+    /// Index of the head.
+    pub head: usize,
     /// What the head in use adds [ns]; may be negative.
     pub constant: i64,
 }
@@ -49,7 +52,7 @@ impl Costs {
     /// Works out all costs. `placed` are the tasks that count.
     pub fn new(job: &Job<'_>, line: &Line, rules: &Rules, clock: &Clock<'_>, cap: &Capability, placed: &[TaskId]) -> Self {
         let dotted: Vec<TaskId> = placed.iter().copied().filter(|t| job.part(*t).adhesive_dots.value > 0).collect();
-        let items = placed.len() + dotted.len() + rules.inspect.len();
+        let items = placed.len() + dotted.len();
         let mut columns = Vec::new();
         let mut cells: Vec<Vec<i64>> = Vec::new();
         for (s, station) in line.station.iter().enumerate() {
@@ -58,25 +61,15 @@ impl Costs {
                 let constant = if head.kind == HeadKind::Dispense {
                     let dot = head.dot.map_or(0, |t| t.0.0);
                     for (k, t) in dotted.iter().enumerate() {
-                        column[placed.len() + k] = 1000 * (dot * i64::from(job.part(*t).adhesive_dots.value) + station.settle_place.0.0);
+                        column[placed.len() + k] = 1000 * dot * i64::from(job.part(*t).adhesive_dots.value);
                     }
                     0
                 } else {
                     HeadCost::new(job, line, clock, s, h).fill(cap, placed, &mut column)
                 };
-                columns.push(Column { station: s, head: Some(h), constant });
+                columns.push(Column { station: s, head: h, constant });
                 cells.push(column);
             }
-            let mut column = vec![NEVER; items];
-            if let Some(look) = &station.inspection {
-                for (k, area) in rules.inspect.iter().enumerate() {
-                    let fields = |extent: Length, field: Length| (extent.0 + field.0 - 1) / field.0.max(1);
-                    let views = fields(*area.width, *look.field.x) * fields(*area.depth, *look.field.y) * i64::from(job.panel.images());
-                    column[placed.len() + dotted.len() + k] = 1000 * views * look.time.0.0;
-                }
-            }
-            columns.push(Column { station: s, head: None, constant: 0 });
-            cells.push(column);
         }
         let width = columns.len();
         let time = (0..items * width).map(|k| cells[k % width][k / width]).collect();
@@ -84,11 +77,20 @@ impl Costs {
             items,
             columns,
             time,
+            areas: rules.inspect.iter().map(|area| line.station.iter().map(|s| views(job, s, area)).collect()).collect(),
             fixed: (0..line.station.len()).map(|s| 1000 * clock.fixed(s).total().0).collect(),
             swap: line.station.iter().map(|s| s.head_swap.as_ref().map_or(0, |w| 1000 * w.time.0.0)).collect(),
             alternate: line.station.iter().map(|s| s.head_swap.as_ref().is_some_and(|w| w.alternate)).collect(),
         }
     }
+}
+
+/// What looking at an area of every board takes a station [ns].
+fn views(job: &Job<'_>, station: &Station, area: &Inspect) -> i64 {
+    let Some(look) = &station.inspection else { return NEVER };
+    let fields = |extent: Length, field: Length| (extent.0 + field.0 - 1) / field.0.max(1);
+    let views = fields(*area.width, *look.field.x) * fields(*area.depth, *look.field.y) * i64::from(job.panel.images());
+    1000 * views * look.time.0.0
 }
 
 /// A place parts may be picked at: a stretch along X at one Y.
@@ -122,6 +124,7 @@ struct HeadCost<'a> {
     exposure: Time,
     starts: Vec<Point>,
     regions: Vec<Region>,
+    line: &'a Line,
 }
 
 impl<'a> HeadCost<'a> {
@@ -150,6 +153,7 @@ impl<'a> HeadCost<'a> {
             exposure: camera.map_or(Time::ZERO, |s| *s.time),
             starts,
             regions: station.bank.iter().map(bank).chain(station.tray.iter().map(tray)).collect(),
+            line,
         }
     }
 
@@ -186,6 +190,21 @@ impl<'a> HeadCost<'a> {
         self.nearest(camera, p, only) + settle + way.max(turn) + if way > Time::ZERO { settle } else { Time::ZERO }
     }
 
+    /// Least time between a pick and the next one of the same trip, if that is `t`; 0 but for drums.
+    fn step(&self, t: TaskId) -> Time {
+        if self.kind != HeadKind::Rotary || self.spindles == 1 {
+            return Time::ZERO;
+        }
+        let part = self.job.part(t);
+        let advance = |f: &domain::line::FeederKind| {
+            let (pitch, step) = (part.tape_pitch_um.value.0, f.advance_step.0.0.max(1));
+            *f.advance * if f.supply == Supply::Tape { ((pitch + step - 1) / step).max(1) } else { 1 }
+        };
+        let again = self.line.feeder.iter().filter(|f| feeder_fits(f, part)).map(advance).min().unwrap_or(Time::ZERO);
+        let index = self.clock.index(self.mode.1, 0, 1, 100);
+        index.max(again).min(index + self.clock.settles().0)
+    }
+
     /// Fills the head's column with least times; returns what the head in use adds [ns].
     fn fill(&self, cap: &Capability, placed: &[TaskId], column: &mut [i64]) -> i64 {
         let mode = cap.mode(self.mode.0, self.mode.1).expect("a placing head is a mode");
@@ -196,24 +215,25 @@ impl<'a> HeadCost<'a> {
         }
         let ways: Vec<(Time, Time)> = mine.iter().map(|(_, t)| (self.way_in(*t), self.way_out(*t))).collect();
         let (pick, place) = self.clock.strokes(self.mode.1);
-        let step = if self.kind == HeadKind::Rotary && self.spindles > 1 { self.clock.index(self.mode.1, 0, 1, 100) } else { Time::ZERO };
         let looks = |t: TaskId| self.exposure * if self.camera.is_some() { self.clock.exposures(self.mode.1, self.rows[t.index()].body) } else { 0 };
         if self.spindles == 1 {
             for ((i, t), (way_in, way_out)) in mine.iter().zip(&ways) {
                 column[*i] = 1000 * (place + looks(*t) + pick + *way_in + *way_out + self.in_flight).0;
             }
         } else {
-            let pick_ns = match self.kind {
+            let steps: Vec<Time> = mine.iter().map(|(_, t)| self.step(*t)).collect();
+            let pick_ns = |step: Time| match self.kind {
                 HeadKind::Inline => pick.0 * 1000 / self.spindles,
                 _ => 1000 * (pick + step).0,
             };
+            let step = steps.iter().copied().max().unwrap_or(Time::ZERO);
             let between = self.between(&mine, &ways);
             let inward = ways.iter().zip(&between).map(|(w, e)| w.0 - *e).min().unwrap_or(Time::ZERO);
             let outward = ways.iter().map(|w| w.1).min().unwrap_or(Time::ZERO);
             let trip = 1000 * (inward + outward + self.in_flight - step).0;
             let share = if trip >= 0 { trip / self.spindles } else { trip };
-            for ((i, t), e) in mine.iter().zip(&between) {
-                column[*i] = 1000 * (place + looks(*t) + *e).0 + pick_ns + share;
+            for (((i, t), e), step) in mine.iter().zip(&between).zip(&steps) {
+                column[*i] = 1000 * (place + looks(*t) + *e).0 + pick_ns(*step) + share;
             }
         }
         let entry = self.starts.iter().map(|p| Self::settled(self.nearest(*p, 100, None), self.clock.settles().0)).min().unwrap_or(Time::ZERO);

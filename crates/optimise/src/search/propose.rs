@@ -8,7 +8,6 @@ use super::{At, Search};
 use crate::problem::Problem;
 use crate::station::setup::Slot;
 use domain::job::TaskId;
-use domain::line::HeadKind;
 use domain::plan::SupplyPlace;
 
 /// Neighbours kept for each task.
@@ -201,10 +200,5 @@ impl Search<'_> {
         let slot = if near { (from.slot + self.rng.u32(..9)).saturating_sub(4).clamp(1, slots) } else { self.rng.u32(1..=slots) };
         let to = Slot { bank, slot };
         (to != from && self.state.setup.is_free(to, width, &[a])).then_some(Move::Feeder { supply: a, from, to })
-    }
-
-    /// Whether the head of a pass is a drum, whose order of placing follows its spindles.
-    pub(super) fn is_drum(&self, pass: usize) -> bool {
-        self.p.line.station[self.state.station].head[self.state.passes[pass].head].kind == HeadKind::Rotary
     }
 }

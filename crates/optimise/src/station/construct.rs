@@ -1,8 +1,6 @@
 //! A first program for a station: set-up, nozzle layouts, trips, order.
 //!
-//! Nozzles are dealt by the greedy rule that gives the next spindle to the kind with the most
-//! placements per spindle, which is optimal for the number of trips (Raduly-Baka et al., OR Spectrum
-//! 30, 2008, as reported in docs/planning.md §4). Everything else is a plain start for the search.
+//! Nozzles are dealt by [`crate::nozzles::deal`]; everything else is a plain start for the search.
 
 use super::setup::{Setup, Slot};
 use super::state::{Cell, PassState, PassWork, StationState, TripState};
@@ -78,31 +76,69 @@ pub fn construct(p: &Problem<'_>, station: usize, given: &Given, stock: &Stock) 
     set_up(p, &mut state, given, stock, &mut refused);
     let out: BTreeSet<TaskId> = refused.iter().map(|r| r.0).collect();
     let mut nozzles = stock.nozzles.clone();
-    for (head, stage, kind) in passes(p, station, given) {
+    let mut layouts: BTreeMap<usize, Layouts> = BTreeMap::new();
+    for (head, stage, kind) in passes(p, given) {
         let work = match kind {
             Kind::Dots => PassWork::Dots(nearest_first(p, given.dots.iter().filter(|d| (d.0, d.1) == (head, stage)).map(|d| d.2).collect())),
             Kind::Views => PassWork::Views(given.areas.iter().filter(|a| a.0 == stage).flat_map(|a| views(p, station, a.1)).collect()),
             Kind::Place => {
-                let mine = given.tasks.iter().filter(|t| (t.0, t.1) == (head, stage) && !out.contains(&t.2)).map(|t| t.2);
-                let (pass, none) = place_pass(p, &state, head, stage, mine.collect(), &mut nozzles);
-                refused.extend(none);
-                if let Some(pass) = pass {
-                    state.passes.push(pass);
-                }
-                continue;
+                let mine: BTreeMap<TaskId, u8> = given.tasks.iter().filter(|t| t.0 == head && !out.contains(&t.2)).map(|t| (t.2, t.1)).collect();
+                let of_head = layouts.entry(head).or_insert_with(|| {
+                    let (found, none) = lay_out_head(p, station, head, mine.keys().copied().collect(), &mut nozzles);
+                    refused.extend(none);
+                    found
+                });
+                let trips = of_head.iter().enumerate().flat_map(|(l, (kinds, layout))| {
+                    let in_stage = |tasks: &[TaskId]| tasks.iter().copied().filter(|t| mine.get(t) == Some(&stage)).collect();
+                    let by_kind = kinds.iter().map(|(k, tasks)| (*k, in_stage(tasks))).collect();
+                    deal_trips(p, &state, head, l as u32, layout, by_kind)
+                });
+                PassWork::Trips(trips.collect())
             }
         };
-        state.passes.push(PassState { head, stage, layouts: Vec::new(), work });
+        let empty = matches!(&work, PassWork::Trips(t) if t.is_empty());
+        if !empty {
+            let layouts = layouts.get(&head).map_or(Vec::new(), |l| l.iter().map(|x| x.1.clone()).collect());
+            state.passes.push(PassState { head, stage, layouts: if kind == Kind::Place { layouts } else { Vec::new() }, work });
+        }
     }
     state.alternating = may_alternate(p, &state);
     (state, refused)
 }
 
+/// Nozzle layouts of a head, each with the nozzle kinds it holds and the tasks these pick up.
+type Layouts = Vec<(Vec<(u32, Vec<TaskId>)>, Vec<Option<u32>>)>;
+
 /// Whether consecutive panels may run the passes of a station in alternating order.
+///
+/// Passes of one head that follow each other are one pass of the plan and keep their order inside.
+/// Between heads, work of different stages must not change places.
 pub fn may_alternate(p: &Problem<'_>, state: &StationState) -> bool {
     let allowed = p.line.station[state.station].head_swap.as_ref().is_some_and(|w| w.alternate);
-    let heads: BTreeSet<usize> = state.passes.iter().map(|x| x.head).collect();
-    allowed && heads.len() > 1 && state.passes.iter().all(|x| x.stage == state.passes[0].stage)
+    let mut units: Vec<(usize, BTreeSet<u8>)> = Vec::new();
+    for pass in &state.passes {
+        let stages = bound_stages(p, pass);
+        match units.last_mut() {
+            Some((head, bound)) if *head == pass.head => bound.extend(stages),
+            _ => units.push((pass.head, stages)),
+        }
+    }
+    let heads: BTreeSet<usize> = units.iter().map(|u| u.0).collect();
+    let all: BTreeSet<u8> = units.iter().flat_map(|u| &u.1).copied().collect();
+    let with_rules = units.iter().filter(|u| !u.1.is_empty()).count();
+    allowed && heads.len() > 1 && heads.len() == units.len() && (all.len() <= 1 || with_rules <= 1)
+}
+
+/// Stages of the work in a pass that order rules concern.
+fn bound_stages(p: &Problem<'_>, pass: &PassState) -> BTreeSet<u8> {
+    match &pass.work {
+        PassWork::Dots(_) | PassWork::Views(_) => BTreeSet::from([pass.stage]),
+        PassWork::Trips(trips) => {
+            let tasks = trips.iter().flat_map(|t| t.order.iter().map(|s| t.cells[usize::from(*s)].task));
+            let bound = |t: &TaskId| p.order.stages > 1 && p.order.tasks[t.index()].from == p.order.tasks[t.index()].to;
+            tasks.filter(bound).map(|t| p.order.tasks[t.index()].from).collect()
+        }
+    }
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -112,17 +148,16 @@ enum Kind {
     Place,
 }
 
-/// The passes a station needs, in order: stage by stage, beginning each with the head fitted last.
-fn passes(p: &Problem<'_>, station: usize, given: &Given) -> Vec<(usize, u8, Kind)> {
+/// The passes a station needs, in order: stage by stage, beginning each with the head fitted last
+/// and ending it with a head that the next stage needs.
+fn passes(p: &Problem<'_>, given: &Given) -> Vec<(usize, u8, Kind)> {
     let mut wanted: BTreeSet<(u8, Kind, usize)> = given.tasks.iter().map(|t| (t.1, Kind::Place, t.0)).collect();
     wanted.extend(given.dots.iter().map(|d| (d.1, Kind::Dots, d.0)));
     let mut ordered: Vec<(usize, u8, Kind)> = Vec::new();
     for stage in 0..p.order.stages {
         let mut here: Vec<(Kind, usize)> = wanted.iter().filter(|w| w.0 == stage).map(|w| (w.1, w.2)).collect();
-        if let Some(i) = ordered.last().and_then(|l| here.iter().position(|h| h.1 == l.0)) {
-            let first = here.remove(i);
-            here.insert(0, first);
-        }
+        let needed_next = |head: usize| wanted.iter().any(|w| w.0 == stage + 1 && w.2 == head);
+        here.sort_by_key(|h| (ordered.last().is_none_or(|l: &(usize, u8, Kind)| l.0 != h.1), needed_next(h.1), h.0, h.1));
         if given.areas.iter().any(|a| a.0 == stage) {
             // Any head can look; the one fitted at that moment spares a swap.
             let head = ordered.last().map(|l| l.0).or(here.first().map(|h| h.1)).unwrap_or(0);
@@ -130,7 +165,6 @@ fn passes(p: &Problem<'_>, station: usize, given: &Given) -> Vec<(usize, u8, Kin
         }
         ordered.extend(here.into_iter().map(|(kind, head)| (head, stage, kind)));
     }
-    debug_assert!(p.line.station[station].head.len() > ordered.iter().map(|o| o.0).max().unwrap_or(0) || ordered.is_empty());
     ordered
 }
 
@@ -231,10 +265,10 @@ fn nearest_first(p: &Problem<'_>, mut tasks: Vec<TaskId>) -> Vec<TaskId> {
     ordered
 }
 
-/// Layouts, trips and order of one place pass.
-fn place_pass(p: &Problem<'_>, state: &StationState, head: usize, stage: u8, tasks: Vec<TaskId>, nozzles: &mut [u32]) -> (Option<PassState>, Refused) {
-    let station = state.station;
+/// Nozzle layouts of a head for all its tasks at a station, whatever their stage.
+fn lay_out_head(p: &Problem<'_>, station: usize, head: usize, tasks: Vec<TaskId>, nozzles: &mut [u32]) -> (Layouts, Refused) {
     let mode = p.cap.mode(station, head).expect("a placing head");
+    let sheet = &p.line.station[station];
     let (kinds, mut refused) = nozzle_kinds(p, mode, &tasks, nozzles);
     let mut by_kind: BTreeMap<u32, Vec<TaskId>> = BTreeMap::new();
     for t in tasks {
@@ -242,34 +276,25 @@ fn place_pass(p: &Problem<'_>, state: &StationState, head: usize, stage: u8, tas
             by_kind.entry(*kind).or_default().push(t);
         }
     }
-    if by_kind.is_empty() {
-        return (None, refused);
-    }
-    let spindles = usize::from(p.line.station[station].head[head].spindles);
-    let has_rack = p.line.station[station].nozzle_rack.is_some();
+    let spindles = usize::from(sheet.head[head].spindles);
     let blocks: Vec<Vec<u32>> = by_kind.keys().copied().collect::<Vec<_>>().chunks(spindles).map(<[u32]>::to_vec).collect();
-    let mut pass = PassState { head, stage, layouts: Vec::new(), work: PassWork::Trips(Vec::new()) };
+    let mut layouts = Layouts::new();
     for (b, block) in blocks.into_iter().enumerate() {
-        if b > 0 && !has_rack {
-            let left = block.iter().flat_map(|k| &by_kind[k]);
-            refused.extend(left.map(|t| (*t, codes::plan::NO_NOZZLE, format!("head `{}` has no spindle left for the nozzle and no rack to change it", p.line.station[station].head[head].name))));
+        if b > 0 && sheet.nozzle_rack.is_none() {
+            let why = format!("head `{}` has no spindle left for the nozzle and no rack to change it", sheet.head[head].name);
+            refused.extend(block.iter().flat_map(|k| &by_kind[k]).map(|t| (*t, codes::plan::NO_NOZZLE, why.clone())));
             continue;
         }
         let counts: Vec<(u32, usize)> = block.iter().map(|k| (*k, by_kind[k].len())).collect();
-        let share = deal_spindles(&counts, spindles, nozzles);
-        let layout = lay_out(&share, spindles);
-        let layout_index = pass.layouts.len() as u32;
-        pass.layouts.push(layout.clone());
-        let trips = deal_trips(p, state, head, layout_index, &layout, block.iter().map(|k| (*k, by_kind[k].clone())).collect());
-        pass.trips_mut().extend(trips);
+        let share = crate::nozzles::deal(&counts, spindles, |k| nozzles[k as usize]);
+        layouts.push((block.iter().map(|k| (*k, by_kind[k].clone())).collect(), lay_out(&share, spindles)));
     }
     // What the layouts hold leaves the store: the most of each kind over the layouts.
     for (kind, left) in nozzles.iter_mut().enumerate() {
-        let most = pass.layouts.iter().map(|l| l.iter().flatten().filter(|n| **n as usize == kind).count()).max().unwrap_or(0);
+        let most = layouts.iter().map(|l| l.1.iter().flatten().filter(|n| **n as usize == kind).count()).max().unwrap_or(0);
         *left = left.saturating_sub(most as u32);
     }
-    let pass = (!pass.trips().is_empty()).then_some(pass);
-    (pass, refused)
+    (layouts, refused)
 }
 
 /// Fewest nozzle kinds that serve all tasks, the most useful first; tasks none in stock serves are refused.
@@ -291,19 +316,6 @@ fn nozzle_kinds(p: &Problem<'_>, mode: usize, tasks: &[TaskId], stock: &[u32]) -
         open.retain(|t| !p.nozzles[p.part_of(*t)][mode].contains(&kind));
     }
     (kinds, Refused::new())
-}
-
-/// Spindles for each kind: one each, then the next to the kind with the most placements per spindle.
-fn deal_spindles(counts: &[(u32, usize)], spindles: usize, stock: &[u32]) -> Vec<(u32, usize)> {
-    let mut share: Vec<(u32, usize)> = counts.iter().map(|(k, _)| (*k, 1)).collect();
-    for _ in counts.len()..spindles {
-        let room = |i: &usize| share[*i].1 < counts[*i].1 && (share[*i].1 as u32) < stock[share[*i].0 as usize];
-        // Compares counts[i]/share[i] without division.
-        let next = (0..share.len()).filter(room).max_by(|a, b| (counts[*a].1 * share[*b].1).cmp(&(counts[*b].1 * share[*a].1)).then(b.cmp(a)));
-        let Some(i) = next else { break };
-        share[i].1 += 1;
-    }
-    share
 }
 
 fn lay_out(share: &[(u32, usize)], spindles: usize) -> Vec<Option<u32>> {

@@ -1,20 +1,21 @@
-//! The minimum over all sets of heads in use, and the weighted mean.
+//! The minimum over all sets of heads that agree with a leaf, and the weighted mean.
 //!
 //! Heads are taken in or left out one after the other; each choice keeps, for every task, the least
-//! weighted cost among the heads taken so far. So all sets together cost about two passes over the
-//! tasks each, on flat arrays.
+//! weighted cost among the heads taken so far. A leaf that decides all heads costs one pass.
 
 use super::NS;
+use super::leaves::Leaf;
 use units::Time;
 
-/// Combinations of head sets that are tried one by one; with more the minimum is relaxed.
-const COMBINATIONS: u32 = 4096;
+/// With more open heads than this a leaf is relaxed.
+const MOST_OPEN: usize = 12;
 /// Stands for "no head taken so far does this".
 const NEVER: i128 = i128::MAX / 4;
 
 /// One head's figures [ns].
 pub(crate) struct Column {
-    /// For each task, dot and area, or `None` where the head cannot do it.
+    pub(crate) station: usize,
+    /// For each task and its dots, or `None` where the head cannot do it.
     pub(crate) costs: Vec<Option<i64>>,
     /// Whenever the head is in use.
     pub(crate) constant: i64,
@@ -22,103 +23,113 @@ pub(crate) struct Column {
 
 /// One station's figures [ns].
 pub(crate) struct StationModel {
-    pub(crate) weight: i128,
     pub(crate) fixed: i64,
     pub(crate) swap: i64,
     pub(crate) alternates: bool,
-    pub(crate) columns: Vec<Column>,
 }
 
 /// The whole line.
 pub(crate) struct Model {
-    pub(crate) stations: Vec<StationModel>,
-}
-
-/// One head, weighted.
-struct Weighted {
-    station: usize,
-    constant: i128,
-    costs: Vec<i128>,
+    stations: Vec<StationModel>,
+    columns: Vec<Column>,
+    /// For each area its time at each station [ns], `None` where it cannot be done.
+    areas: Vec<Vec<Option<i64>>>,
+    /// Items that some head does; others add nothing.
+    done: Vec<usize>,
 }
 
 impl Model {
-    /// The bound [µs, rounded down].
-    pub(crate) fn bound(&self) -> Time {
-        let weights: i128 = self.stations.iter().map(|s| s.weight).sum();
-        let fixed: i128 = self.stations.iter().map(|s| s.weight * i128::from(s.fixed)).sum();
-        let heads = self.weighted();
-        let combinations = 1u32.checked_shl(heads.len() as u32).filter(|_| heads.len() < 32).unwrap_or(u32::MAX);
-        let least = if combinations > COMBINATIONS { relaxed(&heads) } else { self.least_of_all(&heads) };
-        let total = (fixed + least).div_euclid(weights * i128::from(NS));
-        Time(i64::try_from(total).unwrap_or(i64::MAX).max(0))
+    pub(crate) fn new(stations: Vec<StationModel>, columns: Vec<Column>, areas: Vec<Vec<Option<i64>>>) -> Self {
+        let items = columns.iter().map(|c| c.costs.len()).max().unwrap_or(0);
+        let done = (0..items).filter(|i| columns.iter().any(|c| c.costs[*i].is_some())).collect();
+        Self { stations, columns, areas, done }
     }
 
-    /// The heads with their stations' weights; tasks that no head does are left out.
-    fn weighted(&self) -> Vec<Weighted> {
-        let columns = || self.stations.iter().flat_map(|s| &s.columns);
-        let tasks = columns().map(|c| c.costs.len()).max().unwrap_or(0);
-        let done: Vec<usize> = (0..tasks).filter(|i| columns().any(|c| c.costs[*i].is_some())).collect();
-        let mut heads = Vec::new();
-        for (s, station) in self.stations.iter().enumerate() {
-            for column in &station.columns {
-                let cost = |i: &usize| column.costs[*i].map_or(NEVER, |t| station.weight * i128::from(t));
-                heads.push(Weighted {
-                    station: s,
-                    constant: station.weight * i128::from(column.constant),
-                    costs: done.iter().map(cost).collect(),
-                });
+    /// The bound of a leaf [µs, rounded down]; `None` when none of its sets of heads can do all the work.
+    pub(crate) fn bound(&self, leaf: &Leaf) -> Option<Time> {
+        let weights: i128 = leaf.weights.iter().sum();
+        let fixed: i128 = self.stations.iter().zip(&leaf.weights).map(|(s, w)| w * i128::from(s.fixed)).sum();
+        let looks = self.areas.iter().map(|area| {
+            let each = area.iter().zip(&leaf.weights).filter_map(|(t, w)| t.map(|t| w * i128::from(t)));
+            each.min()
+        });
+        let looks: i128 = looks.collect::<Option<Vec<i128>>>()?.iter().sum();
+        let open: Vec<usize> = (0..self.columns.len()).filter(|c| leaf.decided[*c].is_none()).collect();
+        let least = if open.len() > MOST_OPEN { self.relaxed(leaf) } else { self.least_of_all(leaf, &open) }?;
+        let total = (fixed + looks + least).div_euclid(weights * i128::from(NS));
+        Some(Time(i64::try_from(total).unwrap_or(i64::MAX).max(0)))
+    }
+
+    /// Lowers each item's least cost by those of one head.
+    fn take(&self, leaf: &Leaf, column: usize, least: &mut [i128]) {
+        let c = &self.columns[column];
+        let w = leaf.weights[c.station];
+        for (l, i) in least.iter_mut().zip(&self.done) {
+            if let Some(t) = c.costs[*i] {
+                *l = (*l).min(w * i128::from(t));
             }
         }
-        heads
     }
 
-    fn least_of_all(&self, heads: &[Weighted]) -> i128 {
-        let tasks = heads.first().map_or(0, |h| h.costs.len());
-        let mut search = Search { model: self, heads, best: NEVER, used: vec![0; self.stations.len()] };
-        search.go(0, 0, &vec![NEVER; tasks]);
-        search.best
-    }
-
-    /// Swaps when `used` heads of a station are in use.
-    fn swaps(&self, station: usize, used: i64) -> i128 {
+    /// Swaps when `used` heads of a station are in use, weighted.
+    fn swaps(&self, leaf: &Leaf, station: usize, used: usize) -> i128 {
         let s = &self.stations[station];
         let count = match used {
             0 | 1 => 0,
             k if s.alternates => k - 1,
             k => k,
         };
-        s.weight * i128::from(count * s.swap)
+        leaf.weights[station] * count as i128 * i128::from(s.swap)
     }
-}
 
-struct Search<'m> {
-    model: &'m Model,
-    heads: &'m [Weighted],
-    best: i128,
-    used: Vec<i64>,
-}
+    fn all_swaps(&self, leaf: &Leaf, used: &[bool]) -> i128 {
+        let count = |s: usize| self.columns.iter().zip(used).filter(|(c, u)| c.station == s && **u).count();
+        (0..self.stations.len()).map(|s| self.swaps(leaf, s, count(s))).sum()
+    }
 
-impl Search<'_> {
-    fn go(&mut self, next: usize, constant: i128, least: &[i128]) {
-        let Some(head) = self.heads.get(next) else {
-            // A task that no taken head does makes the sum larger than any real one.
+    fn constant(&self, leaf: &Leaf, column: usize) -> i128 {
+        leaf.weights[self.columns[column].station] * i128::from(self.columns[column].constant)
+    }
+
+    fn least_of_all(&self, leaf: &Leaf, open: &[usize]) -> Option<i128> {
+        let mut used: Vec<bool> = leaf.decided.iter().map(|d| *d == Some(true)).collect();
+        let mut least = vec![NEVER; self.done.len()];
+        let mut constant = 0;
+        for c in (0..used.len()).filter(|c| used[*c]) {
+            self.take(leaf, c, &mut least);
+            constant += self.constant(leaf, c);
+        }
+        let mut best = None;
+        self.go(leaf, open, constant, &least, &mut used, &mut best);
+        best
+    }
+
+    fn go(&self, leaf: &Leaf, open: &[usize], constant: i128, least: &[i128], used: &mut [bool], best: &mut Option<i128>) {
+        let Some((head, rest)) = open.split_first() else {
             let sum = least.iter().try_fold(constant, |sum, t| (*t < NEVER).then(|| sum + t));
-            let swaps: i128 = self.used.iter().enumerate().map(|(s, k)| self.model.swaps(s, *k)).sum();
-            self.best = sum.map_or(self.best, |sum| self.best.min(sum + swaps));
+            if let Some(sum) = sum.map(|sum| sum + self.all_swaps(leaf, used)) {
+                *best = Some(best.map_or(sum, |b| b.min(sum)));
+            }
             return;
         };
-        self.go(next + 1, constant, least);
-        let with: Vec<i128> = least.iter().zip(&head.costs).map(|(a, b)| *a.min(b)).collect();
-        self.used[head.station] += 1;
-        self.go(next + 1, constant + head.constant, &with);
-        self.used[head.station] -= 1;
+        self.go(leaf, rest, constant, least, used, best);
+        let mut with = least.to_vec();
+        self.take(leaf, *head, &mut with);
+        used[*head] = true;
+        self.go(leaf, rest, constant + self.constant(leaf, *head), &with, used, best);
+        used[*head] = false;
     }
-}
 
-/// All heads in use, no swaps, constants only where they lower the figure.
-fn relaxed(heads: &[Weighted]) -> i128 {
-    let tasks = heads.first().map_or(0, |h| h.costs.len());
-    let least = |i: usize| heads.iter().map(|h| h.costs[i]).min().unwrap_or(0);
-    let constants: i128 = heads.iter().map(|h| h.constant.min(0)).sum();
-    constants + (0..tasks).map(least).sum::<i128>()
+    /// Open heads may all be used; only named heads cost swaps; constants of open heads only lower the figure.
+    fn relaxed(&self, leaf: &Leaf) -> Option<i128> {
+        let mut least = vec![NEVER; self.done.len()];
+        let named: Vec<bool> = leaf.decided.iter().map(|d| *d == Some(true)).collect();
+        let mut sum = self.all_swaps(leaf, &named);
+        for c in (0..named.len()).filter(|c| leaf.decided[*c] != Some(false)) {
+            self.take(leaf, c, &mut least);
+            let constant = self.constant(leaf, c);
+            sum += if named[c] { constant } else { constant.min(0) };
+        }
+        least.iter().try_fold(sum, |sum, t| (*t < NEVER).then(|| sum + t))
+    }
 }

@@ -5,7 +5,7 @@ use super::neighbours::Neighbours;
 use super::regions::{self, Region, least_way};
 use domain::job::{Job, TaskId};
 use domain::line::{Head, HeadKind, Line, SightMode, Station};
-use domain::part::Part;
+use domain::part::{Part, Supply};
 use motion::{Clock, StationClock, TaskRow};
 use units::{Length, Point, Time};
 
@@ -24,6 +24,7 @@ struct HeadCase<'a> {
     index: usize,
     clock: &'a StationClock,
     regions: Vec<Region>,
+    line: &'a Line,
     settle_pick: Time,
     settle_place: Time,
 }
@@ -34,7 +35,7 @@ pub(crate) fn of(line: &Line, job: &Job<'_>, clock: &Clock<'_>, s: usize, h: usi
     let head = &station.head[h];
     let station_clock = clock.station(s);
     let (settle_pick, settle_place) = station_clock.settles();
-    let case = HeadCase { station, head, index: h, clock: station_clock, regions: regions::of(station, head), settle_pick, settle_place };
+    let case = HeadCase { station, head, index: h, clock: station_clock, regions: regions::of(station, head), line, settle_pick, settle_place };
     let rows: Vec<(&TaskRow, &Part)> = tasks.iter().map(|t| (&clock.tasks()[t.index()], job.part(*t))).collect();
     case.figures(&rows, job.fiducials.last().copied())
 }
@@ -68,14 +69,17 @@ impl HeadCase<'_> {
             .collect();
         let least_in = ins.iter().zip(&es).map(|(i, e)| *i - *e).min().unwrap_or(Time::ZERO);
         let least_out = outs.iter().copied().min().unwrap_or(Time::ZERO);
-        let trip = (least_in + least_out + self.in_flight() - self.step(100)).0 * NS;
+        let steps: Vec<Time> = rows.iter().map(|(_, part)| self.next_pick(part)).collect();
+        let longest_step = steps.iter().copied().max().unwrap_or(Time::ZERO);
+        let trip = (least_in + least_out + self.in_flight() - longest_step).0 * NS;
         let spindles = i64::from(self.head.spindles);
         let share = if trip >= 0 { trip / spindles } else { trip };
-        let pick = match self.head.kind {
+        let pick = |step: Time| match self.head.kind {
             HeadKind::Inline => self.head.pick.0.0 * NS / spindles,
-            _ => (*self.head.pick + self.step(100)).0 * NS,
+            _ => (*self.head.pick + step).0 * NS,
         };
-        rows.iter().zip(es).map(|((row, _), e)| (*self.head.place + self.camera(row) + e).0 * NS + pick + share).collect()
+        let cost = |((row, _), (e, step)): (&(&TaskRow, &Part), (Time, Time))| (*self.head.place + self.camera(row) + e).0 * NS + pick(step) + share;
+        rows.iter().zip(es.into_iter().zip(steps)).map(cost).collect()
     }
 
     /// From the task to where the next part can be picked.
@@ -118,6 +122,21 @@ impl HeadCase<'_> {
     /// One step of the drum; 0 for other heads.
     fn step(&self, percent: u8) -> Time {
         if self.head.spindles > 1 { self.clock.index(self.index, 0, 1, percent) } else { Time::ZERO }
+    }
+
+    /// Least time between a pick and the next one of the drum, if that is of this part.
+    fn next_pick(&self, part: &Part) -> Time {
+        let index = self.step(100);
+        if self.head.kind != HeadKind::Rotary || index == Time::ZERO {
+            return Time::ZERO;
+        }
+        let again = |feeder: &domain::line::FeederKind| {
+            let (pitch, step) = (part.tape_pitch_um.value.0, feeder.advance_step.0.0.max(1));
+            let steps = if feeder.supply == Supply::Tape { ((pitch + step - 1) / step).max(1) } else { 1 };
+            *feeder.advance * steps
+        };
+        let same_feeder = self.line.feeder.iter().filter(|f| crate::capability::feeder_fits(f, part)).map(again).min().unwrap_or(Time::ZERO);
+        index.max(same_feeder).min(index + self.settle_pick)
     }
 
     fn in_flight(&self) -> Time {

@@ -5,6 +5,7 @@
 
 mod combine;
 mod figures;
+mod leaves;
 mod neighbours;
 mod regions;
 
@@ -21,7 +22,8 @@ const NS: i64 = 1_000;
 
 /// What the certificate of a plan proves: no plan that places the same tasks can have a smaller takt.
 ///
-/// `None` if there is not one weight for each station, or all are 0, or the line cannot be timed.
+/// `None` if the leaves are unsound, do not cover every choice of heads, or prove nothing, or the line
+/// cannot be timed.
 /// A task that no head takes adds nothing, which makes the figure no larger. References of the
 /// plan's tasks must exist, and its figures must be sound, as [`crate::verify`] checks.
 pub fn bound(plan: &Plan, job: &Job<'_>) -> Option<Time> {
@@ -30,25 +32,25 @@ pub fn bound(plan: &Plan, job: &Job<'_>) -> Option<Time> {
 }
 
 pub(crate) fn of(plan: &Plan, job: &Job<'_>, clock: &Clock<'_>) -> Option<Time> {
-    let weights = &plan.certificate.weights;
-    if weights.len() != plan.line.station.len() || weights.iter().all(|w| *w == 0) {
-        return None;
-    }
     let placed = placed(plan, job);
     let heads = table(&plan.line, &plan.rules, job);
-    let stations = plan.line.station.iter().enumerate().map(|(s, station)| {
-        let columns = (0..station.head.len()).map(|h| column(plan, job, clock, &placed, &heads, s, h)).collect();
-        StationModel {
-            weight: weights[s].into(),
-            fixed: clock.fixed(s).total().0 * NS,
-            swap: station.head_swap.as_ref().map_or(0, |x| x.time.0.0) * NS,
-            alternates: station.head_swap.as_ref().is_some_and(|x| x.alternate),
-            columns,
-        }
+    let stations = plan.line.station.iter().enumerate().map(|(s, station)| StationModel {
+        fixed: clock.fixed(s).total().0 * NS,
+        swap: station.head_swap.as_ref().map_or(0, |x| x.time.0.0) * NS,
+        alternates: station.head_swap.as_ref().is_some_and(|x| x.alternate),
     });
-    let model = Model { stations: stations.collect() };
+    let mut columns = Vec::new();
+    for (s, station) in plan.line.station.iter().enumerate() {
+        for h in 0..station.head.len() {
+            columns.push(column(plan, job, clock, &placed, &heads, s, h));
+        }
+    }
+    let areas = plan.rules.inspect.iter().map(|area| plan.line.station.iter().map(|s| views(s, job, area)).collect());
+    let model = Model::new(stations.collect(), columns, areas.collect());
+    let leaves = leaves::read(plan)?;
+    let least = leaves.iter().filter_map(|leaf| model.bound(leaf)).min()?;
     let equipment = plan.line.equipment.iter().map(|e| *e.time).max().unwrap_or(Time::ZERO);
-    Some(model.bound().max(equipment))
+    Some(least.max(equipment))
 }
 
 /// The tasks the plan places, each once, rising.
@@ -66,7 +68,7 @@ fn placed(plan: &Plan, job: &Job<'_>) -> Vec<TaskId> {
     (0..job.tasks.len() as u32).map(TaskId).filter(|t| is_placed[t.index()]).collect()
 }
 
-/// One head's costs: first all placed tasks, then their dots, then the areas. `None` where it cannot do it.
+/// One head's costs: first all placed tasks, then their dots. `None` where it cannot do it.
 fn column(plan: &Plan, job: &Job<'_>, clock: &Clock<'_>, placed: &[TaskId], heads: &[HeadTakes], s: usize, h: usize) -> Column {
     let station = &plan.line.station[s];
     let head = &station.head[h];
@@ -87,11 +89,10 @@ fn column(plan: &Plan, job: &Job<'_>, clock: &Clock<'_>, placed: &[TaskId], head
         let dots = i64::from(job.part(*task).adhesive_dots.value);
         if dots > 0 {
             let each = head.dot.map_or(0, |d| d.0.0);
-            costs.push((head.kind == HeadKind::Dispense).then(|| (each * dots + station.settle_place.0.0) * NS));
+            costs.push((head.kind == HeadKind::Dispense).then(|| each * dots * NS));
         }
     }
-    costs.extend(plan.rules.inspect.iter().map(|area| views(station, job, area)));
-    Column { costs, constant }
+    Column { station: s, costs, constant }
 }
 
 /// What looking at an area of every board takes a station that can look [ns].

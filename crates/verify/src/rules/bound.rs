@@ -8,8 +8,8 @@ use units::Time;
 /// Compares the stated bound with the one recomputed; the latter.
 pub(crate) fn check(ctx: &Context<'_>, log: &mut Log) -> Time {
     let Some(bound) = crate::bound::of(ctx.plan, ctx.job, ctx.clock) else {
-        let (weights, stations) = (ctx.plan.certificate.weights.len(), ctx.line.station.len());
-        log.add(code::BOUND, format!("{weights} weights for {stations} stations, or all of them 0"));
+        let leaves = ctx.plan.certificate.leaves.len();
+        log.add(code::BOUND, format!("the {leaves} leaves are unsound, leave a choice of heads out, or prove nothing"));
         return Time::ZERO;
     };
     if bound != ctx.plan.bound_us {

@@ -219,7 +219,7 @@ fn programs(plan: &Plan, range: &mut Range<'_>) {
     if steps > STEPS {
         range.0.add(code::RANGE, format!("{steps} steps of work, at most {STEPS} are checked"));
     }
-    for w in plan.certificate.weights.iter().filter(|w| **w > WEIGHT) {
+    for w in plan.certificate.leaves.iter().flat_map(|l| &l.weights).filter(|w| **w > WEIGHT) {
         range.0.add(code::RANGE, format!("a weight of {w}, at most {WEIGHT} is checked"));
     }
 }

@@ -173,7 +173,7 @@ pub fn plan() -> Plan {
         outcome: Outcome::Feasible,
         takt_us: Time::ZERO,
         bound_us: Time::ZERO,
-        certificate: Certificate { weights: vec![1, 3] },
+        certificate: Certificate { leaves: vec![domain::plan::Leaf { weights: vec![1, 3], ..domain::plan::Leaf::default() }] },
         stations: vec![chips(), flexible()],
         unplaced: vec![unplaced(0), unplaced(1)],
         reasons: Vec::new(),
