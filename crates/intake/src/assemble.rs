@@ -6,8 +6,8 @@ use crate::input::InputFile;
 use crate::mapping::Mapping;
 use crate::pseudo::Kind;
 use crate::{parts, parts_table, refs};
-use diag::{Finding, codes::read as code};
-use domain::part::Part;
+use diag::{Finding, codes::parts as codes, codes::read as code};
+use domain::part::{Part, Source};
 use domain::product::{Fiducial, PartId, Placement, Product, SCHEMA, Status};
 use std::collections::BTreeMap;
 use units::Point;
@@ -22,19 +22,23 @@ pub(crate) fn product(
 ) -> Product {
     let off = park(&mut drafts, findings);
     let groups = groups(&drafts, findings);
-    let mut parts = Vec::new();
+    let mut parts: Vec<Part> = Vec::new();
+    let mut doubts: Vec<(usize, Finding)> = Vec::new();
     let mut ids: Vec<Option<PartId>> = vec![None; drafts.len()];
     for (number, group) in &groups {
         for draft in &group.rows {
             ids[*draft] = Some(PartId(parts.len() as u32));
         }
         let (part, noticed) = parts::part(number, group.value, group.package, &group.references);
-        findings.extend(noticed);
+        doubts.extend(noticed.into_iter().map(|f| (parts.len(), f)));
         parts.push(part);
     }
-    if let Some(file) = table {
-        findings.extend(parts_table::apply(&mut parts, file));
-    }
+    let said = table.map_or(Vec::new(), |file| parts_table::apply(&mut parts, file));
+    // What the engineer has settled is no doubt any more.
+    let settled = |part: &Part| [&part.body_x_um, &part.body_y_um].iter().all(|f| f.source == Source::Engineer);
+    let about_size = |f: &Finding| [codes::SIZE_UNKNOWN, codes::SIZE_TYPICAL, codes::CODE_AMBIGUOUS].iter().any(|c| c.id == f.code);
+    findings.extend(doubts.into_iter().filter(|(part, f)| !(settled(&parts[*part]) && about_size(f))).map(|(_, f)| f));
+    findings.extend(said);
     let frame = frame_of(&drafts, &ids, &parts, &off, mapping, findings);
     let at = |d: &Draft<'_>| d.at.map_or(Point::default(), |(x, y)| Point::from_um(x, y) - frame.corner);
     let placements = drafts

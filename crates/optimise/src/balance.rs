@@ -9,7 +9,7 @@ mod exact;
 mod spread;
 
 pub use exact::{exact, relax};
-pub use spread::{longest_first, spread};
+pub use spread::{longest_first, spread, spread_from};
 
 /// A linear model of a line.
 #[derive(Clone, Debug, Default)]

@@ -4,7 +4,7 @@ use crate::bound::{Costs, Dual, best_weights};
 use crate::even::even_out;
 use crate::problem::Problem;
 use crate::search::{Heat, Search};
-use crate::start::{Estimate, Start, StageRanges, start};
+use crate::start::{Estimate, StageRanges, Start, start, start_from_program};
 use crate::station::export::export;
 use crate::station::{StationState, state::PassWork};
 use diag::Finding;
@@ -185,7 +185,10 @@ impl Run<'_> {
             }
             let factor = measured(self.p, costs, &current);
             let mut rng = fastrand::Rng::with_seed(mix(self.limits.seed, 77, k));
-            current = self.timed(start(self.p, &Estimate::new(self.p, costs, &factor), 30_000, &mut rng));
+            let estimate = Estimate::new(self.p, costs, &factor);
+            // Every other start is what the linear program prefers, improved.
+            let begin = if k % 2 == 0 { start_from_program } else { start };
+            current = self.timed(begin(self.p, &estimate, 30_000, &mut rng));
             if current.stations.is_empty() {
                 break;
             }

@@ -1,6 +1,6 @@
 //! The first spreading of the work over the line.
 
-use crate::balance::{Group, Linear, Machine, longest_first, spread};
+use crate::balance::{Group, Linear, Machine, longest_first, relax, spread, spread_from};
 use crate::bound::Costs;
 use crate::problem::Problem;
 use crate::station::StationState;
@@ -154,6 +154,15 @@ pub struct Start {
 /// `tries` moves are tried on the linear model.
 pub fn start(p: &Problem<'_>, estimate: &Estimate, tries: u32, rng: &mut fastrand::Rng) -> Start {
     spread_by(p, estimate, |model, share| spread(model, (tries / share).max(50), rng))
+}
+
+/// As [`start`], from what the linear program of the balance prefers.
+pub fn start_from_program(p: &Problem<'_>, estimate: &Estimate, tries: u32, rng: &mut fastrand::Rng) -> Start {
+    spread_by(p, estimate, |model, share| {
+        // One program is enough for the cut chosen; the many cuts are compared without it.
+        let shares = if share == 1 { relax(model).map_or(Vec::new(), |s| s.counts) } else { Vec::new() };
+        spread_from(model, &shares, (tries / share).max(50), rng)
+    })
 }
 
 /// Spreads all work by the hand method.

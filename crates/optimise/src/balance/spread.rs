@@ -118,10 +118,25 @@ impl<'a> State<'a> {
 ///
 /// `tries` moves are tried after the first spreading.
 pub fn spread(model: &Linear, tries: u32, rng: &mut fastrand::Rng) -> Vec<Option<usize>> {
+    spread_from(model, &[], tries, rng)
+}
+
+/// As [`spread`], beginning with the columns that a linear program prefers: `shares` are its counts for
+/// each group and column ([`super::relax`]). Groups it leaves open are spread as usual.
+pub fn spread_from(model: &Linear, shares: &[Vec<f64>], tries: u32, rng: &mut fastrand::Rng) -> Vec<Option<usize>> {
     let mut state = State::new(model);
+    for (g, row) in shares.iter().enumerate().take(model.groups.len()) {
+        let most = row.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1).then(b.0.cmp(&a.0)));
+        if let Some((c, n)) = most
+            && *n > 0.0
+            && state.fits(g, c)
+        {
+            state.put(g, c);
+        }
+    }
     let options = |g: usize| model.time[g].iter().flatten().count();
     let longest = |g: usize| model.time[g].iter().flatten().copied().fold(f64::INFINITY, f64::min) * f64::from(model.groups[g].count);
-    let mut by_need: Vec<usize> = (0..model.groups.len()).filter(|g| options(*g) > 0).collect();
+    let mut by_need: Vec<usize> = (0..model.groups.len()).filter(|g| options(*g) > 0 && state.column[*g] == NOWHERE).collect();
     // Groups with little choice first, so that room is left for them; then the longest.
     by_need.sort_by(|a, b| options(*a).cmp(&options(*b)).then(longest(*b).total_cmp(&longest(*a))).then(a.cmp(b)));
     for g in by_need {
