@@ -82,6 +82,9 @@ impl Estimate {
 /// Most ways of cutting the line into stages that are compared.
 const MOST_CUTS: usize = 300;
 
+/// How often the chosen cut is spread with full effort; the best counts.
+const AGAIN: usize = 4;
+
 /// Where a stage starts: at this station, which may or may not hold the end of the stage before too.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 struct Cut {
@@ -188,8 +191,12 @@ fn spread_by(p: &Problem<'_>, estimate: &Estimate, mut method: impl FnMut(&Linea
         }
     }
     let Some((_, _, ranges, mut columns)) = best else { return nothing(p) };
-    if several {
-        columns = method(&estimate.within(p, &ranges), 1);
+    let model = estimate.within(p, &ranges);
+    for _ in 0..if several { AGAIN } else { AGAIN - 1 } {
+        let other = method(&model, 1);
+        if rate(&model, &other) < rate(&model, &columns) {
+            columns = other;
+        }
     }
     build(p, estimate, ranges, &columns)
 }
