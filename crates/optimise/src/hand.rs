@@ -8,7 +8,7 @@ use crate::bound::{Costs, best_weights};
 use crate::planner::{Limits, LineState, Run, Watch};
 use crate::problem::Problem;
 use crate::start::{Estimate, start_by_hand};
-use crate::station::StationState;
+use crate::station::{StationState, TripState};
 use crate::station::export::export;
 use crate::station::setup::Slot;
 use crate::station::state::{Cell, PassWork};
@@ -17,6 +17,7 @@ use domain::job::{Job, TaskId};
 use domain::line::Line;
 use domain::plan::{Method, Plan, SupplyPlace};
 use domain::rules::Rules;
+use units::Time;
 
 /// Plans by the hand method.
 ///
@@ -72,34 +73,37 @@ fn feeders_by_number(p: &Problem<'_>, s: &mut StationState) {
     s.setup.place_anew(p, &plan);
 }
 
-/// The same spindles and trips, filled with the tasks in the order of the file and placed in that order.
+/// Trips filled spindle by spindle with the next task of the file that the nozzle takes, placed in that order.
 fn file_order(p: &Problem<'_>, s: &mut StationState) {
     let station = s.station;
     for pass in &mut s.passes {
-        let head = pass.head;
-        let layouts = pass.layouts.clone();
         let PassWork::Trips(trips) = &mut pass.work else { continue };
-        let Some(mode) = p.cap.mode(station, head) else { continue };
+        let Some(mode) = p.cap.mode(station, pass.head) else { continue };
         let mut tasks: Vec<(TaskId, u32)> = trips.iter().flat_map(|t| t.cells.iter().filter(|c| c.busy()).map(|c| (c.task, c.supply))).collect();
         tasks.sort_unstable();
-        for trip in trips.iter_mut() {
-            let mut order = Vec::new();
-            for (spindle, nozzle) in layouts[trip.layout as usize].iter().enumerate() {
-                let fits = |t: &(TaskId, u32)| nozzle.is_some_and(|n| p.nozzles[p.part_of(t.0)][mode].contains(&n));
-                trip.cells[spindle] = match tasks.iter().position(fits) {
-                    None => Cell::IDLE,
-                    Some(i) => {
-                        let (task, supply) = tasks.remove(i);
-                        order.push((task, spindle as u8));
-                        Cell { task, supply }
-                    }
-                };
+        trips.clear();
+        for (l, layout) in pass.layouts.iter().enumerate() {
+            while let Some(trip) = next_trip(p, mode, l as u32, layout, &mut tasks) {
+                trips.push(trip);
             }
-            order.sort_unstable();
-            trip.order = order.into_iter().map(|(_, spindle)| spindle).collect();
-            trip.sweep = 0;
         }
-        trips.retain(|t| !t.order.is_empty());
-        debug_assert!(tasks.is_empty(), "the trips hold all their tasks again");
+        assert!(tasks.is_empty(), "a head's layouts hold a nozzle for each of its tasks");
     }
+}
+
+/// The next trip with this layout; `None` when no task left fits it.
+fn next_trip(p: &Problem<'_>, mode: usize, index: u32, layout: &[Option<u32>], tasks: &mut Vec<(TaskId, u32)>) -> Option<TripState> {
+    let mut cells = vec![Cell::IDLE; layout.len()];
+    let mut order = Vec::new();
+    for (spindle, nozzle) in layout.iter().enumerate() {
+        let fits = |t: &(TaskId, u32)| nozzle.is_some_and(|n| p.nozzles[p.part_of(t.0)][mode].contains(&n));
+        if let Some(i) = tasks.iter().position(fits) {
+            let (task, supply) = tasks.remove(i);
+            cells[spindle] = Cell { task, supply };
+            order.push((task, spindle as u8));
+        }
+    }
+    order.sort_unstable();
+    let order: Vec<u8> = order.into_iter().map(|(_, spindle)| spindle).collect();
+    (!order.is_empty()).then_some(TripState { layout: index, cells, order, sweep: 0, time: Time::ZERO })
 }

@@ -4,6 +4,7 @@ use crate::bound::{Costs, Dual, best_weights};
 use crate::problem::Problem;
 use domain::plan::{Reason, StationPlan};
 use motion::line_time;
+use std::collections::BTreeMap;
 use units::Time;
 
 /// Reasons, the weightiest first.
@@ -21,6 +22,7 @@ pub fn reasons(p: &Problem<'_>, stations: &[StationPlan], costs: &Costs, dual: &
     });
     found.extend(binding(p, dual));
     found.extend(spread_of(stations, takt));
+    found.extend(order_rules(p));
     found.extend(worth(p, costs));
     found
 }
@@ -63,29 +65,51 @@ fn spread_of(stations: &[StationPlan], takt: Time) -> Option<Reason> {
     Some(Reason { text: format!("Per panel, {}: no work that they can take would fill it evenly.", text.join(", ")), worth_us: Time::ZERO })
 }
 
-/// What single costs are worth: the bound without them.
+/// What single costs are worth: how much the bound falls without them.
 fn worth(p: &Problem<'_>, costs: &Costs) -> Vec<Reason> {
-    let mut found = Vec::new();
     // Compared without branching on both sides, which is quick and fair.
-    let bound = best_weights(costs, false).map_or(Time::ZERO, |d| Time(d.bound_us));
-    let mut without = |text: String, changed: &Costs| {
-        if let Some(d) = best_weights(changed, false) {
-            let gain = bound - Time(d.bound_us);
-            if gain.0 > bound.0 / 200 {
-                found.push(Reason { text: format!("{text}: the bound would fall by {:.2} s.", gain.to_s()), worth_us: gain });
-            }
-        }
-    };
-    let mut free = costs.clone();
-    if free.swap.iter().any(|s| *s > 0) {
+    let quick = |c: &Costs| best_weights(c, false).map_or(Time::ZERO, |d| Time(d.bound_us));
+    let bound = quick(costs);
+    let notable = |gain: Time| gain.0 > bound.0 / 200;
+    let mut found = Vec::new();
+    if costs.swap.iter().any(|s| *s > 0) {
+        let mut free = costs.clone();
         free.swap.fill(0);
-        without("If head swaps took no time".to_owned(), &free);
+        let gain = bound - quick(&free);
+        if notable(gain) {
+            found.push(Reason { text: format!("If head swaps took no time, the bound would fall by {:.2} s.", gain.to_s()), worth_us: gain });
+        }
     }
+    // Alike stations gain alike and are named together.
+    let mut alike: BTreeMap<i64, (Time, Vec<String>)> = BTreeMap::new();
     for (s, station) in p.line.station.iter().enumerate() {
         let mut faster = costs.clone();
         faster.fixed[s] = 0;
-        without(format!("If transfer and marks took no time at `{}`", station.name), &faster);
+        let gain = bound - quick(&faster);
+        if notable(gain) {
+            let group = alike.entry(gain.0 / 20_000).or_default();
+            group.0 = gain;
+            group.1.push(format!("`{}`", station.name));
+        }
+    }
+    for (gain, names) in alike.into_values() {
+        let text = format!("If transfer and marks took no time at {}, the bound would fall by {:.2} s.", one_of(&names), gain.to_s());
+        found.push(Reason { text, worth_us: gain });
     }
     found.sort_by_key(|r| std::cmp::Reverse(r.worth_us));
     found
+}
+
+fn one_of(names: &[String]) -> String {
+    if names.len() == 1 { names[0].clone() } else { format!("any one of {}", names.join(", ")) }
+}
+
+/// Placements that order rules keep to one stage of the line.
+fn order_rules(p: &Problem<'_>) -> Option<Reason> {
+    if p.order.stages < 2 {
+        return None;
+    }
+    let bound = p.tasks.iter().filter(|t| p.order.tasks[t.index()].from == p.order.tasks[t.index()].to).count();
+    let text = format!("Order rules keep {bound} of {} placements to one of {} stages of work along the line.", p.tasks.len(), p.order.stages);
+    Some(Reason { text, worth_us: Time::ZERO })
 }
