@@ -40,7 +40,8 @@ pub struct StationTiming {
 /// # Errors
 /// When the plan's inputs are unsound or it refers to what does not exist.
 pub fn time(plan: &Plan) -> Result<Timing, Box<Finding>> {
-    let unsound = |text: String| Box::new(Finding::new(codes::plan::PLAN_SYNTAX, text).hint("`evenline verify` says what is wrong with the plan."));
+    let unsound =
+        |text: String| Box::new(Finding::new(codes::plan::PLAN_SYNTAX, text).hint("`evenline verify` says what is wrong with the plan."));
     if let Some(wrong) = plan.line.check("").into_iter().next() {
         return Err(Box::new(wrong));
     }
@@ -51,7 +52,8 @@ pub fn time(plan: &Plan) -> Result<Timing, Box<Finding>> {
         if s >= plan.line.station.len() || station.supplies.iter().any(|x| domain::plan::pick_point(&plan.line, s, &x.place).is_none()) {
             return Err(unsound(format!("station {} refers to a place that does not exist", s + 1)));
         }
-        let breakdown = clock.time(s, station).map_err(|e| unsound(format!("the plan refers to something that does not exist: {}", e.0)))?;
+        let breakdown =
+            clock.time(s, station).map_err(|e| unsound(format!("the plan refers to something that does not exist: {}", e.0)))?;
         stations.push(StationTiming { name: station.station.clone(), time_us: breakdown.total(), breakdown });
     }
     let times: Vec<Time> = stations.iter().map(|s| s.time_us).collect();

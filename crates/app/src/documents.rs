@@ -62,7 +62,8 @@ pub fn report(plan: &Plan) -> Result<Vec<ReportFile>, ReportError> {
     let times = report::pass_times(plan);
     let report = report::Report::new(plan).timed(times);
     let file = |name: &str, bytes: Vec<u8>| ReportFile { name: name.to_owned(), bytes };
-    let mut files = vec![file("report.html", report.html().into_bytes()), file("report.pdf", report.pdf()?), file("report.xlsx", report.xlsx()?)];
+    let mut files =
+        vec![file("report.html", report.html().into_bytes()), file("report.pdf", report.pdf()?), file("report.xlsx", report.xlsx()?)];
     files.extend(report::pictures(plan).into_iter().map(|(name, svg)| file(&name, svg.into_bytes())));
     Ok(files)
 }

@@ -123,7 +123,8 @@ pub fn plan(request: PlanRequest, watch: &dyn Watch) -> PlanResult {
     let planned = match method {
         Method::Search => optimise::plan(&job, &request.line, &request.rules, request.limits, watch)
             .map(|p| (p.plan, (p.first_plan_seconds * 1000.0).ceil() as u64, p.stopped)),
-        Method::Hand => optimise::hand::by_hand(&job, &request.line, &request.rules, watch).map(|p| (p, (watch.seconds() * 1000.0).ceil() as u64, false)),
+        Method::Hand => optimise::hand::by_hand(&job, &request.line, &request.rules, watch)
+            .map(|p| (p, (watch.seconds() * 1000.0).ceil() as u64, false)),
     };
     match planned {
         Err(wrong) => {
@@ -134,9 +135,7 @@ pub fn plan(request: PlanRequest, watch: &dyn Watch) -> PlanResult {
             if stopped {
                 findings.push(Finding::new(codes::plan::STOPPED, "planning was stopped; this is the best plan so far"));
             }
-            if plan.outcome == Outcome::Infeasible {
-                findings.extend(why_infeasible(&plan));
-            }
+            findings.append(&mut plan.findings);
             plan.findings = findings;
             show(plan, first_plan_ms)
         }
@@ -150,7 +149,11 @@ fn show(plan: Plan, first_plan_ms: u64) -> PlanResult {
         bound_us: plan.bound_us,
         gap: (plan.bound_us.0 > 0).then(|| plan.gap()),
         placed: plan.placed(),
-        unplaced: plan.unplaced.iter().map(|u| UnplacedRow { reference: u.reference.clone(), code: u.code.clone(), message: u.message.clone() }).collect(),
+        unplaced: plan
+            .unplaced
+            .iter()
+            .map(|u| UnplacedRow { reference: u.reference.clone(), code: u.code.clone(), message: u.message.clone() })
+            .collect(),
         stations: plan.stations.iter().map(|s| StationRow { name: s.station.clone(), time_us: s.time_us }).collect(),
         first_plan_ms,
         seed: plan.seed,
@@ -161,22 +164,6 @@ fn show(plan: Plan, first_plan_ms: u64) -> PlanResult {
         findings: plan.findings.clone(),
         plan: Some(plan),
     }
-}
-
-/// One error for each kind of reason that kept every placement off the line.
-fn why_infeasible(plan: &Plan) -> Vec<Finding> {
-    let mut by_code: std::collections::BTreeMap<&str, Vec<&domain::plan::Unplaced>> = std::collections::BTreeMap::new();
-    for u in &plan.unplaced {
-        by_code.entry(&u.code).or_default().push(u);
-    }
-    let finding = |(code, all): (&str, Vec<&domain::plan::Unplaced>)| {
-        let code = codes::find(code)?;
-        let text = format!("nothing can be placed; {} of {} placements for this reason: {}", all.len(), plan.unplaced.len(), all[0].message);
-        let mut finding = Finding::new(code, text).value(&all[0].reference);
-        finding.severity = diag::Severity::Error;
-        Some(finding)
-    };
-    by_code.into_iter().filter_map(finding).collect()
 }
 
 fn fuller_side(product: &Product, findings: &mut Vec<Finding>) -> Side {
@@ -207,7 +194,8 @@ fn doubts(job: &Job<'_>) -> Vec<Finding> {
     if !parts.is_empty() {
         let n: usize = parts.iter().map(|(n, _)| n).sum();
         let names: Vec<&str> = parts.iter().take(8).map(|(_, name)| *name).collect();
-        let text = format!("the size of {} part types ({n} of {} placements) is guessed in part", parts.len(), job.tasks.len());
+        let types = if parts.len() == 1 { "1 part type".to_owned() } else { format!("{} part types", parts.len()) };
+        let text = format!("the size of {types} ({n} of {} placements) is guessed in part", job.tasks.len());
         found.push(Finding::new(codes::plan::SIZE_GUESSED, text).value(names.join(", ")));
     }
     found

@@ -32,7 +32,8 @@ pub fn bytes(path: &Path) -> Result<Vec<u8>, End> {
 
 /// A text file in UTF-8.
 pub fn text(path: &Path) -> Result<String, End> {
-    String::from_utf8(bytes(path)?).map_err(|_| refuse(&Finding::new(codes::line::SYNTAX, "the file is not text in UTF-8").at(name(path), 0), End::Input))
+    String::from_utf8(bytes(path)?)
+        .map_err(|_| refuse(&Finding::new(codes::line::SYNTAX, "the file is not text in UTF-8").at(name(path), 0), End::Input))
 }
 
 /// Name of a file without its folder.
@@ -53,7 +54,8 @@ pub fn request(inputs: &Inputs) -> Result<ReadRequest, End> {
             continue;
         }
         let entries = std::fs::read_dir(input).map_err(|e| trouble(input, &e.to_string()))?;
-        let mut inside: Vec<PathBuf> = entries.filter_map(Result::ok).map(|e| e.path()).filter(|p| p.is_file() && !name(p).starts_with('.')).collect();
+        let mut inside: Vec<PathBuf> =
+            entries.filter_map(Result::ok).map(|e| e.path()).filter(|p| p.is_file() && !name(p).starts_with('.')).collect();
         inside.sort();
         if inside.is_empty() {
             return Err(trouble(input, "the folder holds no file"));
@@ -88,7 +90,9 @@ pub fn plan(path: &Path) -> Result<Plan, End> {
 pub fn write(path: &Path, bytes: &[u8]) -> Result<(), End> {
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let beside = folder.join(format!(".{}.{}.part", name(path), std::process::id()));
-    let written = std::fs::File::create(&beside).and_then(|mut f| f.write_all(bytes).and_then(|()| f.sync_all())).and_then(|()| std::fs::rename(&beside, path));
+    let written = std::fs::File::create(&beside)
+        .and_then(|mut f| f.write_all(bytes).and_then(|()| f.sync_all()))
+        .and_then(|()| std::fs::rename(&beside, path));
     written.map_err(|e| {
         // The half file beside may not exist; the trouble to tell is the first one.
         drop(std::fs::remove_file(&beside));

@@ -51,7 +51,8 @@ impl app::plan::Watch for Terminal {
 
     fn progress(&self, p: &Progress) {
         self.bar.set_position((p.share * 1000.0) as u64);
-        let bound = p.bound.map_or(String::new(), |b| format!(", bound {:.2} s, gap {:.1} %", b.to_s(), 100.0 * (p.takt.to_s() / b.to_s() - 1.0)));
+        let bound =
+            p.bound.map_or(String::new(), |b| format!(", bound {:.2} s, gap {:.1} %", b.to_s(), 100.0 * (p.takt.to_s() / b.to_s() - 1.0)));
         self.bar.set_message(format!("takt {:.2} s{bound}  (Ctrl-C keeps the best so far)", p.takt.to_s()));
     }
 }

@@ -27,6 +27,7 @@ fn chips_with_two_codes_or_a_marked_one_are_certain() {
     check("Ferrite_Beads_0603_(1608_Metric)", "FB1", 1_600, 800, Certain);
     check("CAPC1005N", "C1", 1_000, 500, Certain);
     check("CAPC0402X22N", "C1", 400, 200, Certain);
+    check("INDM120120X800N", "L1", 12_000, 12_000, Certain);
     check("C0805", "C1", 2_000, 1_200, Certain);
     check("1206T", "R1", 3_200, 1_600, Likely);
     check("R0406", "R1", 1_000, 1_600, Certain);

@@ -71,7 +71,10 @@ fn the_copy_is_the_table() {
     let rows: Vec<Vec<String>> = text.lines().skip(1).map(fields).filter(|f| f[2] == f[3]).collect();
     assert_eq!(rows.len(), VECTORS.len());
     for (row, (d, v, a, j, seconds)) in rows.iter().zip(VECTORS) {
-        assert_eq!([number(&row[0]), number(&row[1]), number(&row[2]), number(&row[4]), number(&row[5])], [Some(d), Some(v), Some(a), j, Some(seconds)]);
+        assert_eq!(
+            [number(&row[0]), number(&row[1]), number(&row[2]), number(&row[4]), number(&row[5])],
+            [Some(d), Some(v), Some(a), j, Some(seconds)]
+        );
     }
 }
 
@@ -130,7 +133,8 @@ fn by_bisection(v: f64, a: f64, j: Option<f64>, d: f64) -> f64 {
 
 /// Speed, acceleration and jerk over and beyond the ranges of `reference/motion.md` §3.
 fn any_axis() -> impl Strategy<Value = (f64, f64, Option<f64>)> {
-    (100u32..5_000, 1_000u32..60_000, prop::option::of(50u32..5_000)).prop_map(|(v, a, j)| (f64::from(v) / 1e3, f64::from(a) / 1e3, j.map(f64::from)))
+    (100u32..5_000, 1_000u32..60_000, prop::option::of(50u32..5_000))
+        .prop_map(|(v, a, j)| (f64::from(v) / 1e3, f64::from(a) / 1e3, j.map(f64::from)))
 }
 
 /// Distances that dwell on short moves too.

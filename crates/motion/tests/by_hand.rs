@@ -46,7 +46,8 @@ fn timed(product: &Product, plan: &StationPlan) -> Breakdown {
 fn a_gang_stroke_of_an_inline_head() {
     let product = board(&[(CAP, 20, 10, 0), (RES, 56, 10, 0)]);
     let set_up = || vec![feeder(CAP, 3), feeder(RES, 5)];
-    let with = |strokes: &[&[(u8, u32)]]| program(set_up(), vec![pass(0, &[&[Some(0), Some(0)]], vec![trip(0, strokes, &[(0, 0), (1, 1)])])]);
+    let with =
+        |strokes: &[&[(u8, u32)]]| program(set_up(), vec![pass(0, &[&[Some(0), Some(0)]], vec![trip(0, strokes, &[(0, 0), (1, 1)])])]);
     let expected = Breakdown {
         // (59, 10) to (20, −90): 39 and 100 mm, the longer 200; settle 10.
         pick_travel_us: ms(210),
@@ -292,7 +293,10 @@ fn dots_and_views() {
 }
 
 /// A random pass of one head: trips of random fill, strokes one part each, from feeders at random slots.
-fn any_program() -> impl Strategy<Value = (u32, Vec<(u32, i64, i64, i64)>, Vec<u32>, Vec<u8>)> {
+/// Spindles, tasks, supplies and orders of a random program.
+type Drawn = (u32, Vec<(u32, i64, i64, i64)>, Vec<u32>, Vec<u8>);
+
+fn any_program() -> impl Strategy<Value = Drawn> {
     let placements = prop::collection::vec((0u32..3, 0i64..120, 0i64..120, 0i64..360), 1..12);
     (0u32..3, placements, prop::sample::subsequence((1..=20).collect::<Vec<u32>>(), 3), prop::collection::vec(1u8..=4, 12))
 }

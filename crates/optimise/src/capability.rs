@@ -30,7 +30,14 @@ pub struct Capability {
 impl Capability {
     /// Works it out for all parts of a job.
     pub fn new(job: &Job<'_>, line: &Line, rules: &Rules) -> Self {
-        let placing = |s: usize| line.station[s].head.iter().enumerate().filter(|(_, h)| h.kind != HeadKind::Dispense).map(move |(h, _)| Mode { station: s, head: h });
+        let placing = |s: usize| {
+            line.station[s]
+                .head
+                .iter()
+                .enumerate()
+                .filter(|(_, h)| h.kind != HeadKind::Dispense)
+                .map(move |(h, _)| Mode { station: s, head: h })
+        };
         let modes: Vec<Mode> = (0..line.station.len()).flat_map(placing).collect();
         let (mut can, mut why_none) = (Vec::new(), Vec::new());
         for part in &job.product.parts {
@@ -86,11 +93,16 @@ fn takes(job: &Job<'_>, line: &Line, rules: &Rules, mode: Mode, part: &Part) -> 
         return Err((3, codes::plan::ACCURACY, text));
     }
     if !can_supply(line, station, part) {
-        return Err((4, codes::plan::NO_FEEDER, format!("no station that could take `{}` holds its supply ({})", part.number, supply_words(part))));
+        return Err((
+            4,
+            codes::plan::NO_FEEDER,
+            format!("no station that could take `{}` holds its supply ({})", part.number, supply_words(part)),
+        ));
     }
-    if job.size.x > *station.max_panel.x || job.size.y > *station.max_panel.y {
-        let text = format!("the panel of {} x {} does not fit station `{}`", job.size.x, job.size.y, station.name);
-        return Err((5, codes::plan::BOARD_TOO_LARGE, text));
+    // The panel passes every station, whether it has work there or not.
+    if let Some(tight) = line.station.iter().find(|s| job.size.x > *s.max_panel.x || job.size.y > *s.max_panel.y) {
+        let text = format!("the panel of {} x {} does not fit station `{}`", job.size.x, job.size.y, tight.name);
+        return Err((7, codes::plan::BOARD_TOO_LARGE, text));
     }
     if let Some(text) = kept_away(rules, station, head, part) {
         return Err((6, codes::plan::LOCK_CONFLICT, text));
@@ -112,11 +124,18 @@ fn fits_envelope(head: &Head, part: &Part) -> Result<(), Refusal> {
 
 fn kept_away(rules: &Rules, station: &Station, head: &Head, part: &Part) -> Option<String> {
     let differs = |wanted: &Option<String>, name: &String| wanted.as_ref().is_some_and(|w| w != name);
-    if let Some(l) = rules.lock.iter().find(|l| l.part == part.number && (differs(&l.station, &station.name) || differs(&l.head, &head.name))) {
+    if let Some(l) =
+        rules.lock.iter().find(|l| l.part == part.number && (differs(&l.station, &station.name) || differs(&l.head, &head.name)))
+    {
         let head = l.head.as_deref().map_or(String::new(), |h| format!(", head `{h}`"));
-        return Some(format!("`{}` is locked to station `{}`{head}, which cannot take it", part.number, l.station.as_deref().unwrap_or("any")));
+        return Some(format!(
+            "`{}` is locked to station `{}`{head}, which cannot take it",
+            part.number,
+            l.station.as_deref().unwrap_or("any")
+        ));
     }
-    let hit = rules.forbid.iter().find(|f| f.part == part.number && f.station == station.name && f.head.as_ref().is_none_or(|h| *h == head.name));
+    let hit =
+        rules.forbid.iter().find(|f| f.part == part.number && f.station == station.name && f.head.as_ref().is_none_or(|h| *h == head.name));
     hit.map(|_| format!("`{}` is forbidden at every station that could take it", part.number))
 }
 

@@ -8,10 +8,10 @@ use crate::bound::{Costs, best_weights};
 use crate::planner::{Limits, LineState, Run, Watch};
 use crate::problem::Problem;
 use crate::start::{Estimate, start_by_hand};
-use crate::station::{StationState, TripState};
 use crate::station::export::export;
 use crate::station::setup::Slot;
 use crate::station::state::{Cell, PassWork};
+use crate::station::{StationState, TripState};
 use diag::Finding;
 use domain::job::{Job, TaskId};
 use domain::line::Line;
@@ -41,7 +41,8 @@ pub fn by_hand(job: &Job<'_>, line: &Line, rules: &Rules, watch: &dyn Watch) -> 
 
 /// Feeders from slot 1 on, bank by bank, in the order of the part numbers.
 fn feeders_by_number(p: &Problem<'_>, s: &mut StationState) {
-    let mut free: Vec<u32> = (0..s.setup.supplies.len() as u32).filter(|i| s.setup.width(p.line, *i as usize) > 0 && !s.setup.locked[*i as usize]).collect();
+    let mut free: Vec<u32> =
+        (0..s.setup.supplies.len() as u32).filter(|i| s.setup.width(p.line, *i as usize) > 0 && !s.setup.locked[*i as usize]).collect();
     free.sort_by_key(|i| s.setup.supplies[*i as usize].part);
     let banks: Vec<u32> = p.line.station[s.station].bank.iter().map(|b| b.slots).collect();
     let fixed: Vec<(Slot, u32)> = (0..s.setup.supplies.len())
@@ -79,7 +80,8 @@ fn file_order(p: &Problem<'_>, s: &mut StationState) {
     for pass in &mut s.passes {
         let PassWork::Trips(trips) = &mut pass.work else { continue };
         let Some(mode) = p.cap.mode(station, pass.head) else { continue };
-        let mut tasks: Vec<(TaskId, u32)> = trips.iter().flat_map(|t| t.cells.iter().filter(|c| c.busy()).map(|c| (c.task, c.supply))).collect();
+        let mut tasks: Vec<(TaskId, u32)> =
+            trips.iter().flat_map(|t| t.cells.iter().filter(|c| c.busy()).map(|c| (c.task, c.supply))).collect();
         tasks.sort_unstable();
         trips.clear();
         for (l, layout) in pass.layouts.iter().enumerate() {

@@ -17,7 +17,8 @@ pub fn deal(counts: &[(u32, usize)], spindles: usize, stock: impl Fn(u32) -> u32
     for _ in counts.len()..spindles {
         let room = |i: &usize| share[*i].1 < counts[*i].1 && (share[*i].1 as u32) < stock(share[*i].0);
         // Compares counts[i]/share[i] without division.
-        let next = (0..share.len()).filter(room).max_by(|a, b| (counts[*a].1 * share[*b].1).cmp(&(counts[*b].1 * share[*a].1)).then(b.cmp(a)));
+        let next =
+            (0..share.len()).filter(room).max_by(|a, b| (counts[*a].1 * share[*b].1).cmp(&(counts[*b].1 * share[*a].1)).then(b.cmp(a)));
         let Some(i) = next else { break };
         share[i].1 += 1;
     }

@@ -107,7 +107,19 @@ fn ranks(job: &Job<'_>, line: &Line, rules: &Rules, dotted: &[TaskId], nodes: us
     match rules.order_rule() {
         OrderRule::Clearance | OrderRule::None => None,
         // Dots have their own rank under `operation`; else they only come before their part.
-        rule => Some((0..nodes).map(|i| if i < n { of_task(i) } else if i < n + dotted.len() && rule == OrderRule::Operation { 2 } else { 0 }).collect()),
+        rule => Some(
+            (0..nodes)
+                .map(|i| {
+                    if i < n {
+                        of_task(i)
+                    } else if i < n + dotted.len() && rule == OrderRule::Operation {
+                        2
+                    } else {
+                        0
+                    }
+                })
+                .collect(),
+        ),
     }
 }
 
@@ -227,7 +239,9 @@ fn levels(job: &Job<'_>, g: &Graph, ranks: &Option<Vec<u8>>, nodes: usize) -> Re
     for r in present {
         let members: Vec<usize> = (0..nodes).filter(|i| rank(*i) == r).collect();
         // A rule that leads back to a rank already done contradicts the ranks.
-        if let Some((node, _)) = members.iter().flat_map(|i| g.before[*i].iter().map(move |b| (*i, *b))).find(|(_, b)| rank(*b as usize) > r) {
+        if let Some((node, _)) =
+            members.iter().flat_map(|i| g.before[*i].iter().map(move |b| (*i, *b))).find(|(_, b)| rank(*b as usize) > r)
+        {
             return Err(cycle(job, node));
         }
         let inner = |i: usize| g.before[i].iter().filter(|b| rank(**b as usize) == r).count();

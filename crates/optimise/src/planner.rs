@@ -7,13 +7,13 @@ use crate::search::{Heat, Search};
 use crate::start::{Estimate, StageRanges, Start, start, start_from_program};
 use crate::station::export::export;
 use crate::station::{StationState, state::PassWork};
-use diag::Finding;
+use diag::{Finding, codes};
 use domain::job::{Job, TaskId};
 use domain::line::Line;
 use domain::plan::{Certificate, Method, Outcome, Plan, SCHEMA, StationPlan, Unplaced};
 use domain::rules::Rules;
 use motion::line_time;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use units::Time;
 
 /// When to stop, and how to run.
@@ -93,7 +93,7 @@ pub fn plan(job: &Job<'_>, line: &Line, rules: &Rules, limits: Limits, watch: &d
     let dual = best_weights(&costs, true);
     let bound = bound_time(line, dual.as_ref());
     run.tell(&best, bound);
-    if !best.stations.is_empty() {
+    if !best.stations.is_empty() && run.share() < 1.0 {
         best = run.restarts(best, &costs, bound);
         best = run.improve(best, &costs, bound);
     }
@@ -125,7 +125,11 @@ impl Run<'_> {
     pub fn share(&self) -> f64 {
         let by_time = self.limits.seconds.map_or(0.0, |s| self.watch.seconds() / s.max(1e-6));
         let by_work = self.limits.work.map_or(0.0, |w| self.work as f64 / w.max(1) as f64);
-        if self.watch.stopped() || (self.limits.seconds.is_none() && self.limits.work.is_none()) { 1.0 } else { by_time.max(by_work).min(1.0) }
+        if self.watch.stopped() || (self.limits.seconds.is_none() && self.limits.work.is_none()) {
+            1.0
+        } else {
+            by_time.max(by_work).min(1.0)
+        }
     }
 
     fn tell(&self, state: &LineState, bound: Option<Time>) {
@@ -148,7 +152,8 @@ impl Run<'_> {
 
     /// Searches every station once, on as many threads as allowed. The result does not depend on how many.
     pub fn search_all(&mut self, state: &mut LineState, heat: Heat, round: u64) {
-        let jobs: Vec<(usize, StationState, u32)> = state.stations.drain(..).enumerate().map(|(i, s)| (i, self.tries(&s), s)).map(|(i, t, s)| (i, s, t)).collect();
+        let jobs: Vec<(usize, StationState, u32)> =
+            state.stations.drain(..).enumerate().map(|(i, s)| (i, self.tries(&s), s)).map(|(i, t, s)| (i, s, t)).collect();
         self.work += jobs.iter().map(|j| u64::from(j.2)).sum::<u64>();
         let (p, seed) = (self.p, self.limits.seed);
         state.stations = parallel(self.limits.threads, jobs, |(i, mut station, tries)| {
@@ -168,7 +173,11 @@ impl Run<'_> {
             let mut round = 0;
             loop {
                 let done = round as f64 / 6.0;
-                self.search_all(&mut current, Heat { from: 20_000.0 * (1.0 - done).max(0.1), to: 20_000.0 * (0.8 - done).max(0.05) }, 1_000 * (k + 1) + round);
+                self.search_all(
+                    &mut current,
+                    Heat { from: 20_000.0 * (1.0 - done).max(0.1), to: 20_000.0 * (0.8 - done).max(0.05) },
+                    1_000 * (k + 1) + round,
+                );
                 even_out(self, &mut current, costs, mix(self.limits.seed, k, round));
                 if current.key(self.p) < best.key(self.p) {
                     best = current.clone();
@@ -233,11 +242,19 @@ impl Run<'_> {
         let gone: BTreeSet<TaskId> = unplaced.iter().map(|u| u.task).collect();
         let placed: Vec<TaskId> = p.tasks.iter().copied().filter(|t| !gone.contains(t)).collect();
         let fresh;
-        let costs = if placed.len() == p.tasks.len() { costs } else {
+        let costs = if placed.len() == p.tasks.len() {
+            costs
+        } else {
             fresh = Costs::new(p.job, p.line, p.rules, &p.clock, &p.cap, &placed);
             &fresh
         };
-        let dual = if stations.is_empty() { None } else if placed.len() == p.tasks.len() { dual } else { best_weights(costs, true) };
+        let dual = if stations.is_empty() {
+            None
+        } else if placed.len() == p.tasks.len() {
+            dual
+        } else {
+            best_weights(costs, true)
+        };
         let bound = bound_time(p.line, dual.as_ref()).unwrap_or(Time::ZERO);
         let outcome = match () {
             () if stations.is_empty() || placed.is_empty() => Outcome::Infeasible,
@@ -258,13 +275,33 @@ impl Run<'_> {
             outcome,
             takt_us: if outcome == Outcome::Infeasible { Time::ZERO } else { takt },
             bound_us: if outcome == Outcome::Infeasible { Time::ZERO } else { bound },
-            certificate: if outcome == Outcome::Infeasible { Certificate::default() } else { dual.map_or_else(Certificate::default, |d| d.certificate) },
+            certificate: if outcome == Outcome::Infeasible {
+                Certificate::default()
+            } else {
+                dual.map_or_else(Certificate::default, |d| d.certificate)
+            },
             stations: if outcome == Outcome::Infeasible { Vec::new() } else { stations },
+            findings: if outcome == Outcome::Infeasible { why_infeasible(&unplaced) } else { Vec::new() },
             unplaced,
             reasons,
-            findings: Vec::new(),
         }
     }
+}
+
+/// One error for each kind of reason that kept every placement off the line.
+fn why_infeasible(unplaced: &[Unplaced]) -> Vec<Finding> {
+    let mut by_code: BTreeMap<&str, Vec<&Unplaced>> = BTreeMap::new();
+    for u in unplaced {
+        by_code.entry(&u.code).or_default().push(u);
+    }
+    let finding = |(code, all): (&str, Vec<&Unplaced>)| {
+        let code = codes::find(code)?;
+        let text = format!("nothing can be placed; {} of {} placements for this reason: {}", all.len(), unplaced.len(), all[0].message);
+        let mut finding = Finding::new(code, text).value(&all[0].reference);
+        finding.severity = diag::Severity::Error;
+        Some(finding)
+    };
+    by_code.into_iter().filter_map(finding).collect()
 }
 
 /// How much longer each mode really takes than its least costs say.
@@ -276,7 +313,8 @@ fn measured(p: &Problem<'_>, costs: &Costs, state: &LineState) -> Vec<f64> {
         let station = &state.stations[m.station];
         let passes = || station.passes.iter().filter(|x| x.head == m.head && matches!(x.work, PassWork::Trips(_)));
         let took: i64 = passes().flat_map(|x| x.trips()).map(|t| t.time.0).sum();
-        let least: i64 = station.tasks().filter(|(h, _)| *h == m.head).map(|(_, t)| costs.at(item[t.index()], column(m.station, m.head)) / 1000).sum();
+        let least: i64 =
+            station.tasks().filter(|(h, _)| *h == m.head).map(|(_, t)| costs.at(item[t.index()], column(m.station, m.head)) / 1000).sum();
         // A head that did little says little; the usual stretch stands for it.
         if least > 500_000 { (took as f64 / least as f64).clamp(1.0, 3.0) } else { 1.15 }
     };

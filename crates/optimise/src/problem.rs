@@ -118,7 +118,8 @@ impl<'a> Problem<'a> {
 /// Everything wrong with locks: unknown names and contradictions.
 fn check_rules(job: &Job<'_>, line: &Line, rules: &Rules) -> Vec<Finding> {
     let mut found = Vec::new();
-    let mut unknown = |what: &str, name: &str| found.push(Finding::new(codes::plan::LOCK_UNKNOWN, format!("no {what} is called `{name}`")).value(name));
+    let mut unknown =
+        |what: &str, name: &str| found.push(Finding::new(codes::plan::LOCK_UNKNOWN, format!("no {what} is called `{name}`")).value(name));
     let known = |number: &str| job.product.parts.iter().any(|p| p.number == number);
     for l in &rules.lock {
         if !known(&l.part) {
@@ -166,7 +167,8 @@ fn contradictions(rules: &Rules) -> Vec<Finding> {
     let mut found = Vec::new();
     let mut conflict = |text: String, value: &str| found.push(Finding::new(codes::plan::LOCK_CONFLICT, text).value(value));
     for (i, a) in rules.lock.iter().enumerate() {
-        if (a.bank.is_some() && a.station.is_none()) || (a.slot.is_some() && a.bank.is_none()) || (a.head.is_some() && a.station.is_none()) {
+        if (a.bank.is_some() && a.station.is_none()) || (a.slot.is_some() && a.bank.is_none()) || (a.head.is_some() && a.station.is_none())
+        {
             conflict(format!("the lock of `{}` needs the station (and for a slot the bank) too", a.part), &a.part);
         }
         for b in &rules.lock[i + 1..] {
@@ -176,7 +178,9 @@ fn contradictions(rules: &Rules) -> Vec<Finding> {
                 conflict(format!("`{}` and `{}` are locked to the same slot", a.part, b.part), &b.part);
             }
         }
-        let forbids = |f: &&domain::rules::Forbid| f.part == a.part && Some(&f.station) == a.station.as_ref() && (f.head.is_none() || f.head == a.head);
+        let forbids = |f: &&domain::rules::Forbid| {
+            f.part == a.part && Some(&f.station) == a.station.as_ref() && (f.head.is_none() || f.head == a.head)
+        };
         if rules.forbid.iter().any(|f| forbids(&f)) {
             conflict(format!("`{}` is locked to a place that is forbidden to it", a.part), &a.part);
         }

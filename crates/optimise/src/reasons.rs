@@ -29,12 +29,18 @@ pub fn reasons(p: &Problem<'_>, stations: &[StationPlan], costs: &Costs, dual: &
 
 fn bottleneck(stations: &[StationPlan], slowest: &str, takt: Time) -> Reason {
     let Some(s) = stations.iter().find(|s| s.station == slowest) else {
-        return Reason { text: format!("`{slowest}` is the slowest with {:.2} s; it is not a placement station, so no plan is faster.", takt.to_s()), worth_us: Time::ZERO };
+        return Reason {
+            text: format!("`{slowest}` is the slowest with {:.2} s; it is not a placement station, so no plan is faster.", takt.to_s()),
+            worth_us: Time::ZERO,
+        };
     };
     let mut items: Vec<_> = s.breakdown.items().into_iter().filter(|(_, t)| t.0 > 0).collect();
     items.sort_by_key(|(name, t)| (std::cmp::Reverse(*t), *name));
     let shares: Vec<String> = items.iter().take(4).map(|(name, t)| format!("{name} {:.2} s", t.to_s())).collect();
-    Reason { text: format!("Station `{slowest}` is the bottleneck with {:.2} s: {}.", takt.to_s(), shares.join(", ")), worth_us: Time::ZERO }
+    Reason {
+        text: format!("Station `{slowest}` is the bottleneck with {:.2} s: {}.", takt.to_s(), shares.join(", ")),
+        worth_us: Time::ZERO,
+    }
 }
 
 /// Which stations the bound leans on: those with weight.
@@ -48,12 +54,16 @@ fn binding(p: &Problem<'_>, dual: &Dual) -> Option<Reason> {
         .filter(|(_, w)| **w * 100 >= total)
         .map(|(s, w)| format!("`{}` ({:.0} %)", s.name, 100.0 * *w as f64 / total.max(1) as f64))
         .collect();
-    let idle: Vec<String> = p.line.station.iter().zip(&dual.weights).filter(|(_, w)| **w * 100 < total).map(|(s, _)| format!("`{}`", s.name)).collect();
+    let idle: Vec<String> =
+        p.line.station.iter().zip(&dual.weights).filter(|(_, w)| **w * 100 < total).map(|(s, _)| format!("`{}`", s.name)).collect();
     if named.is_empty() {
         return None;
     }
     let rest = if idle.is_empty() { String::new() } else { format!(" Making {} faster would not help.", idle.join(", ")) };
-    Some(Reason { text: format!("What counts for the takt, by share of each saved second: {}.{rest}", named.join(", ")), worth_us: Time::ZERO })
+    Some(Reason {
+        text: format!("What counts for the takt, by share of each saved second: {}.{rest}", named.join(", ")),
+        worth_us: Time::ZERO,
+    })
 }
 
 fn spread_of(stations: &[StationPlan], takt: Time) -> Option<Reason> {
@@ -77,7 +87,10 @@ fn worth(p: &Problem<'_>, costs: &Costs) -> Vec<Reason> {
         free.swap.fill(0);
         let gain = bound - quick(&free);
         if notable(gain) {
-            found.push(Reason { text: format!("If head swaps took no time, the bound would fall by {:.2} s.", gain.to_s()), worth_us: gain });
+            found.push(Reason {
+                text: format!("If head swaps took no time, the bound would fall by {:.2} s.", gain.to_s()),
+                worth_us: gain,
+            });
         }
     }
     // Alike stations gain alike and are named together.
@@ -110,6 +123,7 @@ fn order_rules(p: &Problem<'_>) -> Option<Reason> {
         return None;
     }
     let bound = p.tasks.iter().filter(|t| p.order.tasks[t.index()].from == p.order.tasks[t.index()].to).count();
-    let text = format!("Order rules keep {bound} of {} placements to one of {} stages of work along the line.", p.tasks.len(), p.order.stages);
+    let text =
+        format!("Order rules keep {bound} of {} placements to one of {} stages of work along the line.", p.tasks.len(), p.order.stages);
     Some(Reason { text, worth_us: Time::ZERO })
 }

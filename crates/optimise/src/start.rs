@@ -4,7 +4,7 @@ use crate::balance::{Group, Linear, Machine, longest_first, relax, spread, sprea
 use crate::bound::Costs;
 use crate::problem::Problem;
 use crate::station::StationState;
-use crate::station::construct::{Given, Stock, construct};
+use crate::station::construct::{Given, Stock, construct, fair_share};
 use diag::codes;
 use domain::job::TaskId;
 use domain::line::HeadKind;
@@ -34,7 +34,12 @@ impl Estimate {
             groups.entry((p.part_of(*t), p.order.tasks[t.index()])).or_default().push(i);
         }
         let columns: Vec<usize> = p.cap.modes.iter().map(|m| m.station).collect();
-        let cost_column: Vec<usize> = p.cap.modes.iter().map(|m| costs.columns.iter().position(|c| c.station == m.station && c.head == m.head).unwrap_or(0)).collect();
+        let cost_column: Vec<usize> = p
+            .cap
+            .modes
+            .iter()
+            .map(|m| costs.columns.iter().position(|c| c.station == m.station && c.head == m.head).unwrap_or(0))
+            .collect();
         let mut estimate = Self { members: Vec::new(), stages: Vec::new(), model: Linear { columns, ..Linear::default() } };
         for ((part, stages), items) in groups {
             let mean = |m: usize| {
@@ -44,7 +49,12 @@ impl Estimate {
             estimate.model.time.push((0..p.cap.modes.len()).map(|m| p.cap.can(part, m).then(|| mean(m))).collect());
             let slots = p.feeders[part].first().map_or(0, |f| p.line.feeder[*f as usize].slots);
             let tray = p.in_trays(part);
-            estimate.model.groups.push(Group { count: items.len() as u32, slots: if tray { 0 } else { slots }, places: u32::from(tray), part: part as u32 });
+            estimate.model.groups.push(Group {
+                count: items.len() as u32,
+                slots: if tray { 0 } else { slots },
+                places: u32::from(tray),
+                part: part as u32,
+            });
             estimate.stages.push(stages);
             estimate.members.push(items.iter().map(|i| p.tasks[*i]).collect());
         }
@@ -258,8 +268,10 @@ fn build(p: &Problem<'_>, estimate: &Estimate, ranges: StageRanges, columns: &[O
     }
     let mut stock = Stock::full(p.line);
     let mut stations = Vec::new();
-    for (s, given) in given.iter().enumerate() {
-        let (state, refused) = construct(p, s, given, &stock);
+    for (s, work) in given.iter().enumerate() {
+        let later = given.iter().enumerate().skip(s + 1).flat_map(|(k, g)| g.tasks.iter().map(move |t| ((k, t.0), t.2)));
+        let share = Stock { feeders: stock.feeders.clone(), nozzles: fair_share(p, &stock.nozzles, later) };
+        let (state, refused) = construct(p, s, work, &share);
         stock.take(p.line, &state);
         unplaced.extend(refused.into_iter().map(|(t, code, text)| p.unplaced_task(t, code, text)));
         stations.push(state);

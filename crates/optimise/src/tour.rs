@@ -60,7 +60,8 @@ pub fn best_order(
             }
         }
     }
-    let (end, total) = (0..n).filter(|j| cost[at(full, *j)] < NEVER).map(|j| (j, cost[at(full, j)] + last(j))).min_by_key(|(j, c)| (*c, *j))?;
+    let (end, total) =
+        (0..n).filter(|j| cost[at(full, *j)] < NEVER).map(|j| (j, cost[at(full, j)] + last(j))).min_by_key(|(j, c)| (*c, *j))?;
     let (mut order, mut done, mut j) = (Vec::with_capacity(n), full, end);
     loop {
         order.push(j);

@@ -172,7 +172,8 @@ fn rebuild_with(p: &Problem<'_>, state: &mut StationState, head: usize, stage: u
 fn keep_views(old: &StationState, fresh: &mut StationState) {
     for (i, pass) in old.passes.iter().enumerate() {
         if matches!(pass.work, PassWork::Views(_)) {
-            let at = fresh.passes.iter().position(|x| x.stage > pass.stage || (x.stage == pass.stage && i == 0)).unwrap_or(fresh.passes.len());
+            let at =
+                fresh.passes.iter().position(|x| x.stage > pass.stage || (x.stage == pass.stage && i == 0)).unwrap_or(fresh.passes.len());
             fresh.passes.insert(at, pass.clone());
         }
     }

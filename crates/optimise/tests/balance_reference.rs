@@ -43,7 +43,8 @@ fn w2(slots: [u32; 3]) -> Linear {
 fn slowest(model: &Linear, counts: &[Vec<f64>]) -> f64 {
     let load = |s: usize| {
         let columns = (0..model.columns.len()).filter(|c| model.columns[*c] == s);
-        let work: f64 = columns.flat_map(|c| (0..counts.len()).map(move |g| (g, c))).map(|(g, c)| counts[g][c] * model.time[g][c].unwrap_or(0.0)).sum();
+        let work: f64 =
+            columns.flat_map(|c| (0..counts.len()).map(move |g| (g, c))).map(|(g, c)| counts[g][c] * model.time[g][c].unwrap_or(0.0)).sum();
         model.stations[s].fixed + work
     };
     (0..model.stations.len()).map(load).fold(0.0, f64::max)
@@ -119,7 +120,10 @@ fn relaxed_independently(model: &Linear) -> Option<f64> {
                 }
             }
         }
-        lp = lp.with(constraint!(load <= z)).with(constraint!(slots <= f64::from(station.slots))).with(constraint!(places <= f64::from(station.places)));
+        lp = lp
+            .with(constraint!(load <= z))
+            .with(constraint!(slots <= f64::from(station.slots)))
+            .with(constraint!(places <= f64::from(station.places)));
     }
     lp.solve().ok().map(|solution| solution.value(z) * S)
 }
@@ -134,7 +138,12 @@ fn random_model(rng: &mut fastrand::Rng) -> Linear {
             Group { count: rng.u32(1..=60), slots: if tray { 0 } else { rng.u32(1..=4) }, places: u32::from(tray), part }
         })
         .collect();
-    let machine = |rng: &mut fastrand::Rng| Machine { fixed: rng.f64() * 5.0 * S, slots: rng.u32(2..=24), places: rng.u32(0..=3), ..Machine::default() };
+    let machine = |rng: &mut fastrand::Rng| Machine {
+        fixed: rng.f64() * 5.0 * S,
+        slots: rng.u32(2..=24),
+        places: rng.u32(0..=3),
+        ..Machine::default()
+    };
     let time = (0..groups.len()).map(|_| {
         let mut row: Vec<Option<f64>> = columns.iter().map(|_| (rng.u32(..4) > 0).then(|| (0.05 + rng.f64() * 0.6) * S)).collect();
         let sure = rng.usize(..row.len());
@@ -250,7 +259,12 @@ fn instances() -> Option<Vec<Instance>> {
         // m n, m rows of cost, m rows of resource, m capacities.
         let resource = &numbers[2 + m * n..2 + 2 * m * n];
         let number = |k: usize| fields[k].parse().expect("a number");
-        Some(Instance { name: fields[0].to_owned(), best: number(4), bound: number(5), times: resource.chunks(n).map(<[f64]>::to_vec).collect() })
+        Some(Instance {
+            name: fields[0].to_owned(),
+            best: number(4),
+            bound: number(5),
+            times: resource.chunks(n).map(<[f64]>::to_vec).collect(),
+        })
     };
     let all: Vec<Instance> = table.lines().skip(1).filter_map(read).collect();
     (!all.is_empty()).then_some(all)

@@ -114,7 +114,8 @@ fn w3() -> Product {
     let mut parts: Vec<_> = ["RG-A", "RG-B", "RG-C", "RG-D"].map(chip).to_vec();
     parts[3].nozzle_class.value = domain::part::NozzleClass::Medium;
     let kinds = [0, 0, 0, 0, 1, 1, 1, 1, 2, 2, 3, 3];
-    let rows = kinds.iter().enumerate().map(|(k, part)| row(&format!("P{}", k + 1), *part, (10_000 + 9_000 * k as i64, 30_000), 0)).collect();
+    let rows =
+        kinds.iter().enumerate().map(|(k, part)| row(&format!("P{}", k + 1), *part, (10_000 + 9_000 * k as i64, 30_000), 0)).collect();
     board((140_000, 60_000), parts, rows)
 }
 
@@ -245,7 +246,8 @@ fn w4_cycles() {
     assert!(is(fixed, 240), "R1 C2 Q3: {fixed} µs");
     assert!(is(cycle(1, 2, 3).timed(&walks), 240), "the trips' clock agrees");
 
-    let arrangements = (1..=4).flat_map(|r| (1..=4).flat_map(move |c| (1..=4).map(move |q| (r, c, q)))).filter(|(r, c, q)| r != c && c != q && r != q);
+    let arrangements =
+        (1..=4).flat_map(|r| (1..=4).flat_map(move |c| (1..=4).map(move |q| (r, c, q)))).filter(|(r, c, q)| r != c && c != q && r != q);
     let mut all: Vec<(i64, (i64, i64, i64))> = arrangements.map(|(r, c, q)| (cycle(r, c, q).best().0, (r, c, q))).collect();
     all.sort_unstable();
     assert_eq!(all.len(), 24);

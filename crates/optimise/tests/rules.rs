@@ -234,7 +234,10 @@ fn orders_hold_in_every_image_of_a_panel() {
 
 #[test]
 fn a_lock_to_station_and_head() {
-    let plan = complete(&gauge(), "[[lock]]\npart = \"RG-RES-10K\"\nstation = \"flex-2\"\nhead = \"drum\"\n[[lock]]\npart = \"RG-CAP-100N\"\nstation = \"chip-1\"\n");
+    let plan = complete(
+        &gauge(),
+        "[[lock]]\npart = \"RG-RES-10K\"\nstation = \"flex-2\"\nhead = \"drum\"\n[[lock]]\npart = \"RG-CAP-100N\"\nstation = \"chip-1\"\n",
+    );
     let places = places_of(&plan);
     assert_eq!(places["RG-RES-10K"], [("flex-2".to_owned(), "drum".to_owned())]);
     assert_eq!(places["RG-CAP-100N"], [("chip-1".to_owned(), "row".to_owned())]);
@@ -243,8 +246,10 @@ fn a_lock_to_station_and_head() {
 #[test]
 fn a_lock_to_bank_and_slot() {
     for (bank, slot) in [("front", 7), ("rear", 5)] {
-        let plan = complete(&gauge(), &format!("[[lock]]\npart = \"RG-CAP-220U\"\nstation = \"flex-2\"\nbank = \"{bank}\"\nslot = {slot}\n"));
-        let cans: Vec<&SupplyPlace> = plan.stations.iter().flat_map(|s| &s.supplies).filter(|s| s.part.0 == CAN).map(|s| &s.place).collect();
+        let plan =
+            complete(&gauge(), &format!("[[lock]]\npart = \"RG-CAP-220U\"\nstation = \"flex-2\"\nbank = \"{bank}\"\nslot = {slot}\n"));
+        let cans: Vec<&SupplyPlace> =
+            plan.stations.iter().flat_map(|s| &s.supplies).filter(|s| s.part.0 == CAN).map(|s| &s.place).collect();
         assert_eq!(cans, [&SupplyPlace::Feeder { bank: u32::from(bank == "rear"), slot, feeder: 1 }]);
     }
     let plan = complete(&gauge(), "[[lock]]\npart = \"RG-CAP-220U\"\nstation = \"flex-2\"\nbank = \"rear\"\n");
@@ -254,7 +259,10 @@ fn a_lock_to_bank_and_slot() {
 
 #[test]
 fn a_part_kept_away() {
-    let plan = complete(&gauge(), "[[forbid]]\npart = \"RG-RES-10K\"\nstation = \"chip-1\"\n[[forbid]]\npart = \"RG-CAP-220U\"\nstation = \"flex-2\"\nhead = \"drum\"\n");
+    let plan = complete(
+        &gauge(),
+        "[[forbid]]\npart = \"RG-RES-10K\"\nstation = \"chip-1\"\n[[forbid]]\npart = \"RG-CAP-220U\"\nstation = \"flex-2\"\nhead = \"drum\"\n",
+    );
     assert_eq!(places_of(&plan)["RG-RES-10K"], [("flex-2".to_owned(), "drum".to_owned())]);
     assert_eq!(places_of(&plan)["RG-CAP-220U"], [("flex-2".to_owned(), "single".to_owned())]);
 }
@@ -352,7 +360,8 @@ fn feeders_out_of_stock() {
 /// The engineer's order asks for work at the first station after work at the last.
 #[test]
 fn an_order_against_the_line() {
-    let plan = changed(|_| (), |_| (), "[[order]]\nfirst = [\"X1\"]\nthen = [\"R*\"]\n[[forbid]]\npart = \"RG-RES-10K\"\nstation = \"flex-2\"\n");
+    let plan =
+        changed(|_| (), |_| (), "[[order]]\nfirst = [\"X1\"]\nthen = [\"R*\"]\n[[forbid]]\npart = \"RG-RES-10K\"\nstation = \"flex-2\"\n");
     assert!(!plan.unplaced.is_empty() && plan.unplaced.iter().all(|u| u.code == "plan.order"), "{:?}", left_out(&plan));
 }
 
@@ -376,7 +385,10 @@ fn contradictions_are_refused() {
     assert_eq!(refused(&twice), ["plan.lock-conflict"]);
     let forbidden = lock("RG-RES-10K", "station = \"chip-1\"") + "[[forbid]]\npart = \"RG-RES-10K\"\nstation = \"chip-1\"\n";
     assert_eq!(refused(&forbidden), ["plan.lock-conflict"]);
-    assert_eq!(refused("[[order]]\nfirst = [\"C1\"]\nthen = [\"R11\"]\n[[order]]\nfirst = [\"R11\"]\nthen = [\"C1\"]\n"), ["plan.order-cycle"]);
+    assert_eq!(
+        refused("[[order]]\nfirst = [\"C1\"]\nthen = [\"R11\"]\n[[order]]\nfirst = [\"R11\"]\nthen = [\"C1\"]\n"),
+        ["plan.order-cycle"]
+    );
     assert_eq!(refused("[[order]]\nfirst = [\"C*\"]\nthen = [\"C11\"]\n"), ["plan.order-cycle"]);
     // The ranks put the logger first, the engineer last.
     assert_eq!(refused("order_rule = \"operation\"\n[[order]]\nfirst = [\"C1\"]\nthen = [\"U1\"]\n"), ["plan.order-cycle"]);

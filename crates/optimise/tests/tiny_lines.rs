@@ -34,7 +34,10 @@ impl Tiny {
         } else {
             format!("kind = \"rotary\"\nspindles = {spindles}\nindex = \"{} ms\"", rng.u32(20..=90))
         };
-        let sight = ["mode = \"in-flight\", time = \"40 ms\"", "mode = \"camera\", time = \"60 ms\", field = \"20 mm\", at = { x = \"25 mm\", y = \"-30 mm\" }"];
+        let sight = [
+            "mode = \"in-flight\", time = \"40 ms\"",
+            "mode = \"camera\", time = \"60 ms\", field = \"20 mm\", at = { x = \"25 mm\", y = \"-30 mm\" }",
+        ];
         let sheet = format!(
             r#"
 schema = "evenline-line/1"
@@ -87,7 +90,8 @@ nozzles = ["small"]
         }
         let at = |rng: &mut fastrand::Rng| (rng.i64(5_000..75_000), rng.i64(5_000..75_000));
         // Every part at least once, so that each needs its slot.
-        let rows = (0..rng.u32(3..=5)).map(|k| row(&format!("P{}", k + 1), if k < kinds { k } else { rng.u32(..kinds) }, at(rng), rng.i64(0..4) * 90));
+        let rows = (0..rng.u32(3..=5))
+            .map(|k| row(&format!("P{}", k + 1), if k < kinds { k } else { rng.u32(..kinds) }, at(rng), rng.i64(0..4) * 90));
         let rows = rows.collect();
         Self { line, product: board((80_000, 80_000), parts, rows) }
     }
@@ -170,7 +174,16 @@ impl Search<'_> {
     fn next(&mut self, stand: &Stand, left: u32, picked: &[(u8, usize)], placed: &[PlaceStep]) {
         let picks = self.strokes(picked);
         let mut after = stand.clone();
-        self.clock.station(0).trip(0, &picks, placed, &self.supplies, self.clock.tasks(), &mut after.head, &mut after.tracker, &mut after.now);
+        self.clock.station(0).trip(
+            0,
+            &picks,
+            placed,
+            &self.supplies,
+            self.clock.tasks(),
+            &mut after.head,
+            &mut after.tracker,
+            &mut after.now,
+        );
         if after.now + self.at_least(left) < self.best {
             self.trips(&after, left);
         }
@@ -204,7 +217,8 @@ fn exhaustive(tiny: &Tiny, known: Time) -> Time {
         let at = |part: usize| SupplyAt { part: PartId(part as u32), place: SupplyPlace::Feeder { bank: 0, slot: slots[part], feeder: 0 } };
         let supplies = (0..parts).map(|p| clock.supply_row(0, &at(p)).expect("a feeder")).collect();
         let inline = head.kind == HeadKind::Inline;
-        let mut search = Search { clock: &clock, job: &job, spindles: head.spindles, inline, least: [trip, *head.pick, *head.place], supplies, best };
+        let mut search =
+            Search { clock: &clock, job: &job, spindles: head.spindles, inline, least: [trip, *head.pick, *head.place], supplies, best };
         let at = job.fiducials[job.fiducials.len() - 1];
         let stand = Stand { head: HeadState { at, drum: 0 }, tracker: Tracker::new(parts, Vec::new()), now: clock.fixed(0).total() };
         search.trips(&stand, (1 << tasks) - 1);

@@ -50,7 +50,8 @@ pub fn xlsx(plan: &Plan) -> Result<Vec<u8>, ReportError> {
 
 /// The pictures of a plan by themselves, as SVG: for each a file name and its text.
 pub fn pictures(plan: &Plan) -> Vec<(String, String)> {
-    let mut pictures = vec![("balance.svg".to_owned(), draw::balance::scene(plan).to_svg()), ("board.svg".to_owned(), draw::board::scene(plan).to_svg())];
+    let mut pictures =
+        vec![("balance.svg".to_owned(), draw::balance::scene(plan).to_svg()), ("board.svg".to_owned(), draw::board::scene(plan).to_svg())];
     for (s, planned) in plan.stations.iter().enumerate() {
         let banks = draw::lookup::station(plan, planned).map_or(0, |sheet| sheet.bank.len());
         for b in 0..banks {

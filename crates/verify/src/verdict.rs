@@ -11,9 +11,9 @@ pub struct Verdict {
     pub accepted: bool,
     /// Every claim that does not hold.
     pub violations: Vec<Violation>,
-    /// The takt as recomputed [µs]; 0 when the plan is too unsound to time.
+    /// The takt as recomputed (µs); 0 when the plan is too unsound to time.
     pub takt_us: Time,
-    /// The bound as recomputed from the certificate [µs]; 0 when it proves nothing.
+    /// The bound as recomputed from the certificate (µs); 0 when it proves nothing.
     pub bound_us: Time,
 }
 

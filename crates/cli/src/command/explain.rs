@@ -10,7 +10,12 @@ pub fn run(a: &PlanFile) -> Result<End, End> {
     }
     let mut text = format!(
         "{} on `{}`, {} side: takt {:.3} s, bound {:.3} s, gap {:.1} %.\n",
-        plan.product.name, plan.line.name, plan.side.word(), plan.takt_us.to_s(), plan.bound_us.to_s(), 100.0 * plan.gap()
+        plan.product.name,
+        plan.line.name,
+        plan.side.word(),
+        plan.takt_us.to_s(),
+        plan.bound_us.to_s(),
+        100.0 * plan.gap()
     );
     for r in &plan.reasons {
         text += &format!("- {}\n", r.text);

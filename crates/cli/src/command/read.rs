@@ -40,7 +40,14 @@ fn summary(r: &ReadResult) -> String {
     }
     text += &format!(
         "placements: {} = {} fitted ({} top, {} bottom) + {} not fitted + {} ignored\npart types: {}\nfindings: {}\n",
-        r.placements, r.fitted, r.fitted_top, r.fitted_bottom, r.not_fitted, r.ignored, r.parts, r.findings.len()
+        r.placements,
+        r.fitted,
+        r.fitted_top,
+        r.fitted_bottom,
+        r.not_fitted,
+        r.ignored,
+        r.parts,
+        r.findings.len()
     );
     text
 }

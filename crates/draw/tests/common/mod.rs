@@ -341,7 +341,9 @@ fn assemble(product: Product, panel: Panel, sheet: String, unplaced: &[u32]) -> 
         outcome: Outcome::Feasible,
         takt_us: takt,
         bound_us: Time(takt.0 * 93 / 100),
-        certificate: Certificate { leaves: vec![domain::plan::Leaf { weights: stations.iter().map(|_| 1).collect(), ..domain::plan::Leaf::default() }] },
+        certificate: Certificate {
+            leaves: vec![domain::plan::Leaf { weights: stations.iter().map(|_| 1).collect(), ..domain::plan::Leaf::default() }],
+        },
         reasons: vec![
             Reason { text: format!("{slowest} is the slowest station: it sets the takt"), worth_us: Time(0) },
             Reason { text: format!("one more head swap is paid at {slowest} than its parts need"), worth_us: Time(640_000) },

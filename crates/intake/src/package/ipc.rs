@@ -58,9 +58,8 @@ fn two_terminal(word: &str, kind: Kind) -> Option<Body> {
     if letters == "CAP" && height.is_none() {
         return None;
     }
-    let number_um = hundredths(number)?;
     let (x, y) = match (family, number.len()) {
-        (Family::Can, _) => (number_um, number_um),
+        (Family::Can, _) => (hundredths(number)?, hundredths(number)?),
         (_, 4) => (tenths(number.get(..2)?)?, tenths(number.get(2..)?)?),
         // Bodies of 10 mm and more: three digits each.
         (_, 6) => (tenths(number.get(..3)?)?, tenths(number.get(3..)?)?),

@@ -77,7 +77,9 @@ fn capacity(lp: &mut Problem, model: &Linear, x: &[Vec<Option<Variable>>], share
             let mut row = Vec::new();
             for (g, group) in model.groups.iter().enumerate() {
                 let columns = model.columns.iter().enumerate().filter(|(_, at)| **at == s);
-                row.extend(columns.filter_map(|(c, _)| x[g][c].map(|v| (v, share(g, c, f64::from(need(group)))))).filter(|(_, w)| *w > 0.0));
+                row.extend(
+                    columns.filter_map(|(c, _)| x[g][c].map(|v| (v, share(g, c, f64::from(need(group)))))).filter(|(_, w)| *w > 0.0),
+                );
             }
             if !row.is_empty() {
                 lp.add_constraint(&row[..], ComparisonOp::Le, f64::from(limit));

@@ -1,8 +1,8 @@
 //! Least times of tasks at heads [ns].
 
 use crate::capability::Capability;
-use domain::job::{Job, TaskId};
 use crate::capability::feeder_fits;
+use domain::job::{Job, TaskId};
 use domain::line::{HeadKind, Line, SightMode, Station};
 use domain::part::Supply;
 use domain::rules::{Inspect, Rules};
@@ -215,7 +215,9 @@ impl<'a> HeadCost<'a> {
         }
         let ways: Vec<(Time, Time)> = mine.iter().map(|(_, t)| (self.way_in(*t), self.way_out(*t))).collect();
         let (pick, place) = self.clock.strokes(self.mode.1);
-        let looks = |t: TaskId| self.exposure * if self.camera.is_some() { self.clock.exposures(self.mode.1, self.rows[t.index()].body) } else { 0 };
+        let looks = |t: TaskId| {
+            self.exposure * if self.camera.is_some() { self.clock.exposures(self.mode.1, self.rows[t.index()].body) } else { 0 }
+        };
         if self.spindles == 1 {
             for ((i, t), (way_in, way_out)) in mine.iter().zip(&ways) {
                 column[*i] = 1000 * (place + looks(*t) + pick + *way_in + *way_out + self.in_flight).0;
@@ -236,7 +238,8 @@ impl<'a> HeadCost<'a> {
                 column[*i] = 1000 * (place + looks(*t) + *e).0 + pick_ns(*step) + share;
             }
         }
-        let entry = self.starts.iter().map(|p| Self::settled(self.nearest(*p, 100, None), self.clock.settles().0)).min().unwrap_or(Time::ZERO);
+        let entry =
+            self.starts.iter().map(|p| Self::settled(self.nearest(*p, 100, None), self.clock.settles().0)).min().unwrap_or(Time::ZERO);
         let longest = ways.iter().map(|w| w.1).max().unwrap_or(Time::ZERO);
         1000 * (entry - longest).0
     }
@@ -257,7 +260,10 @@ impl<'a> HeadCost<'a> {
             }
             let reach = if self.kind == HeadKind::Inline { self.spindles - 1 } else { 0 };
             let shifts = (-reach..=reach).filter(|d| *d != 0 || reach == 0);
-            let way = shifts.map(|d| grid.nearest(self.clock, Point { x: row.at.x - self.pitch * d, y: row.at.y }, k, p)).min().unwrap_or(Time::ZERO);
+            let way = shifts
+                .map(|d| grid.nearest(self.clock, Point { x: row.at.x - self.pitch * d, y: row.at.y }, k, p))
+                .min()
+                .unwrap_or(Time::ZERO);
             way.max(beside) + if way > Time::ZERO { settle } else { Time::ZERO }
         };
         mine.iter().enumerate().map(step).collect()
@@ -293,7 +299,11 @@ impl Grid {
         for ring in 0.. {
             // Whatever lies in this ring is at least (ring − 1) cells away along one axis.
             let far = Length((ring - 1).max(0) * self.cell);
-            let least = clock.travel(Point::default(), Point { x: far, y: Length::ZERO }, percent).min(clock.travel(Point::default(), Point { x: Length::ZERO, y: far }, percent));
+            let least = clock.travel(Point::default(), Point { x: far, y: Length::ZERO }, percent).min(clock.travel(
+                Point::default(),
+                Point { x: Length::ZERO, y: far },
+                percent,
+            ));
             let beyond = ring > self.rings && best < Time(i64::MAX);
             if beyond || (best < Time(i64::MAX) && least >= best) || ring > self.rings * 64 {
                 break;

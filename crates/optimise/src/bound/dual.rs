@@ -203,7 +203,13 @@ impl Node {
 
 /// Swaps of a station with `k` heads in use [ns].
 fn swaps(costs: &Costs, s: usize, k: usize) -> i64 {
-    let count = if k < 2 { 0 } else if costs.alternate[s] { k - 1 } else { k };
+    let count = if k < 2 {
+        0
+    } else if costs.alternate[s] {
+        k - 1
+    } else {
+        k
+    };
     costs.swap[s] * count as i64
 }
 

@@ -8,7 +8,8 @@ use crate::station::setup::Slot;
 pub(super) enum Move {
     /// Exchanges the tasks of two spindles.
     Tasks { a: At, b: At },
-    /// Exchanges the tasks of two spindles of a trip and keeps the order in which the tasks are placed.
+    /// Exchanges what two spindles of a trip do, one of them perhaps idle, and keeps the order in which
+    /// the tasks are placed.
     Spindles { pass: u32, trip: u32, a: u8, b: u8 },
     /// Puts a task on an idle spindle of another trip. Positions are those in the orders of placing.
     Relocate { from: At, to: At, leaves: u8, enters: u8 },
@@ -18,6 +19,8 @@ pub(super) enum Move {
     Shift { pass: u32, trip: u32, i: u8, j: u8 },
     /// Sweeps the strokes the other way.
     Sweep { pass: u32, trip: u32, bits: u8 },
+    /// Exchanges two trips of a pass.
+    Trips { pass: u32, a: u32, b: u32 },
     /// Exchanges two supplies.
     Supplies { a: u32, b: u32 },
     /// Moves a feeder to free slots.
@@ -51,7 +54,13 @@ impl Search<'_> {
                 self.set_cell(x, cy);
                 self.set_cell(y, cx);
                 for s in &mut self.trip_mut(pass, trip).order {
-                    *s = if *s == a { b } else if *s == b { a } else { *s };
+                    *s = if *s == a {
+                        b
+                    } else if *s == b {
+                        a
+                    } else {
+                        *s
+                    };
                 }
                 self.dirty.push((pass, trip));
             }
@@ -76,6 +85,21 @@ impl Search<'_> {
             Move::Sweep { pass, trip, bits } => {
                 self.trip_mut(pass, trip).sweep ^= bits;
                 self.dirty.push((pass, trip));
+            }
+            Move::Trips { pass, a, b } => {
+                let trips = self.state.passes[pass as usize].trips_mut();
+                let times = (trips[a as usize].time, trips[b as usize].time);
+                trips.swap(a as usize, b as usize);
+                // Times belong to the place in the pass until they are taken anew.
+                (trips[a as usize].time, trips[b as usize].time) = times;
+                for trip in [a, b] {
+                    for s in self.state.passes[pass as usize].trips()[trip as usize].order.clone() {
+                        let at = At { pass, trip, spindle: s };
+                        let task = self.cell(at).task;
+                        self.at[task.index()] = at;
+                    }
+                    self.dirty.push((pass, trip));
+                }
             }
             Move::Supplies { a, b } => {
                 self.state.setup.exchange(self.p, a, b);

@@ -62,7 +62,9 @@ impl Search<'_> {
                 (way.max(clock.index(head, stops[j], spindle, 100)) + settle).0
             }
         };
-        let Some((order, _)) = best_order(stops.len(), |j, left| step(at, drum, j, left), |i, j, left| step(refs[i], stops[i], j, left), onward) else {
+        let Some((order, _)) =
+            best_order(stops.len(), |j, left| step(at, drum, j, left), |i, j, left| step(refs[i], stops[i], j, left), onward)
+        else {
             return;
         };
         let before = self.pair_time(pass, trip);

@@ -45,7 +45,8 @@ impl Search<'_> {
             45..=59 => self.swap_spindles(at),
             60..=74 => self.reverse(at),
             75..=89 => self.shift(at),
-            90..=94 => Some(Move::Sweep { pass: at.pass, trip: at.trip, bits: self.rng.u8(1..=3) }),
+            90..=93 => Some(Move::Sweep { pass: at.pass, trip: at.trip, bits: self.rng.u8(1..=3) }),
+            94 => self.swap_trips(at),
             _ => self.move_supply(t),
         }
     }
@@ -60,7 +61,11 @@ impl Search<'_> {
             if !self.p.cap.can(part, mode) || !self.p.order.tasks[task.index()].holds(pass.stage) {
                 return false;
             }
-            if self.p.lock(part).is_some_and(|l| l.head.as_ref().is_some_and(|h| *h != self.p.line.station[self.state.station].head[pass.head].name)) {
+            if self
+                .p
+                .lock(part)
+                .is_some_and(|l| l.head.as_ref().is_some_and(|h| *h != self.p.line.station[self.state.station].head[pass.head].name))
+            {
                 return false;
             }
         }
@@ -140,12 +145,21 @@ impl Search<'_> {
     }
 
     fn swap_spindles(&mut self, at: At) -> Option<Move> {
-        let other = self.busy_in(at)?;
+        let spindles = self.state.passes[at.pass as usize].trips()[at.trip as usize].cells.len();
+        let other = At { spindle: self.rng.usize(..spindles) as u8, ..at };
         if other.spindle == at.spindle {
             return None;
         }
-        let (x, y) = (self.cell(at).task, self.cell(other).task);
-        (self.may(x, other) && self.may(y, at)).then_some(Move::Spindles { pass: at.pass, trip: at.trip, a: at.spindle, b: other.spindle })
+        let (mine, theirs) = (self.cell(at), self.cell(other));
+        let fits = self.may(mine.task, other) && (!theirs.busy() || self.may(theirs.task, at));
+        fits.then_some(Move::Spindles { pass: at.pass, trip: at.trip, a: at.spindle, b: other.spindle })
+    }
+
+    fn swap_trips(&mut self, at: At) -> Option<Move> {
+        let trips = self.state.passes[at.pass as usize].trips();
+        let other = self.rng.usize(..trips.len());
+        let alike = trips[other].layout == trips[at.trip as usize].layout;
+        (other != at.trip as usize && alike).then_some(Move::Trips { pass: at.pass, a: at.trip, b: other as u32 })
     }
 
     fn stretch(&mut self, at: At) -> Option<(u8, u8)> {

@@ -71,20 +71,25 @@ pub type Refused = Vec<(TaskId, &'static Code, String)>;
 /// Builds a station's state from the work given to it.
 pub fn construct(p: &Problem<'_>, station: usize, given: &Given, stock: &Stock) -> (StationState, Refused) {
     let mut refused = Refused::new();
-    let mut state =
-        StationState { station, setup: Setup::new(p.line, station), passes: Vec::new(), alternating: false, time: Time::ZERO };
+    let mut state = StationState { station, setup: Setup::new(p.line, station), passes: Vec::new(), alternating: false, time: Time::ZERO };
     set_up(p, &mut state, given, stock, &mut refused);
     let out: BTreeSet<TaskId> = refused.iter().map(|r| r.0).collect();
     let mut nozzles = stock.nozzles.clone();
     let mut layouts: BTreeMap<usize, Layouts> = BTreeMap::new();
     for (head, stage, kind) in passes(p, given) {
         let work = match kind {
-            Kind::Dots => PassWork::Dots(nearest_first(p, given.dots.iter().filter(|d| (d.0, d.1) == (head, stage)).map(|d| d.2).collect())),
+            Kind::Dots => {
+                PassWork::Dots(nearest_first(p, given.dots.iter().filter(|d| (d.0, d.1) == (head, stage)).map(|d| d.2).collect()))
+            }
             Kind::Views => PassWork::Views(given.areas.iter().filter(|a| a.0 == stage).flat_map(|a| views(p, station, a.1)).collect()),
             Kind::Place => {
-                let mine: BTreeMap<TaskId, u8> = given.tasks.iter().filter(|t| t.0 == head && !out.contains(&t.2)).map(|t| (t.2, t.1)).collect();
+                let mine: BTreeMap<TaskId, u8> =
+                    given.tasks.iter().filter(|t| t.0 == head && !out.contains(&t.2)).map(|t| (t.2, t.1)).collect();
                 let of_head = layouts.entry(head).or_insert_with(|| {
-                    let (found, none) = lay_out_head(p, station, head, mine.keys().copied().collect(), &mut nozzles);
+                    let later = given.tasks.iter().filter(|t| t.0 != head && !out.contains(&t.2)).map(|t| (t.0, t.2));
+                    let share = fair_share(p, &nozzles, later.map(|(h, t)| ((station, h), t)));
+                    let (found, none) = lay_out_head(p, station, head, mine.keys().copied().collect(), &share);
+                    take_nozzles(&found, &mut nozzles);
                     refused.extend(none);
                     found
                 });
@@ -179,7 +184,9 @@ fn set_up(p: &Problem<'_>, state: &mut StationState, given: &Given, stock: &Stoc
     let mut parts: Vec<usize> = count.keys().copied().collect();
     // Locked ones first, then wide ones while long runs are free, then those used most.
     let slot_locked = |part: usize| p.lock(part).is_some_and(|l| l.bank.is_some());
-    parts.sort_by_key(|k| (!slot_locked(*k), p.lock(*k).is_some_and(|l| l.slot.is_none()), std::cmp::Reverse(width(*k)), std::cmp::Reverse(count[k]), *k));
+    parts.sort_by_key(|k| {
+        (!slot_locked(*k), p.lock(*k).is_some_and(|l| l.slot.is_none()), std::cmp::Reverse(width(*k)), std::cmp::Reverse(count[k]), *k)
+    });
     for part in parts {
         if let Err((code, text)) = add_supply(p, &mut state.setup, state.station, part, &mut left) {
             let tasks = given.tasks.iter().filter(|t| p.part_of(t.2) == part);
@@ -189,7 +196,13 @@ fn set_up(p: &Problem<'_>, state: &mut StationState, given: &Given, stock: &Stoc
 }
 
 /// Finds a place for a part's feeder or tray and sets it there.
-pub fn add_supply(p: &Problem<'_>, setup: &mut Setup, station: usize, part: usize, left: &mut [u32]) -> Result<u32, (&'static Code, String)> {
+pub fn add_supply(
+    p: &Problem<'_>,
+    setup: &mut Setup,
+    station: usize,
+    part: usize,
+    left: &mut [u32],
+) -> Result<u32, (&'static Code, String)> {
     let (sheet, number) = (&p.line.station[station], &p.job.product.parts[part].number);
     if p.in_trays(part) {
         let Some((tray, level)) = setup.free_tray(p, part) else {
@@ -223,7 +236,11 @@ fn crowding(p: &Problem<'_>, setup: &Setup, station: usize, at: Slot, width: u32
     let bank = &p.line.station[station].bank[at.bank];
     let middle = bank.first.x.0.0 + bank.pitch.0.0 * (i64::from(at.slot) - 1);
     let from_panel = (middle - p.job.size.x.0 / 2).abs();
-    let used = setup.supplies.iter().filter(|s| matches!(s.place, domain::plan::SupplyPlace::Feeder { bank: b, .. } if b as usize == at.bank)).count();
+    let used = setup
+        .supplies
+        .iter()
+        .filter(|s| matches!(s.place, domain::plan::SupplyPlace::Feeder { bank: b, .. } if b as usize == at.bank))
+        .count();
     // A little weight on the fuller bank keeps the banks even.
     let even = used as i64 * bank.pitch.0.0 / 2;
     if width > 1 { -from_panel + even } else { from_panel + even }
@@ -266,7 +283,7 @@ fn nearest_first(p: &Problem<'_>, mut tasks: Vec<TaskId>) -> Vec<TaskId> {
 }
 
 /// Nozzle layouts of a head for all its tasks at a station, whatever their stage.
-fn lay_out_head(p: &Problem<'_>, station: usize, head: usize, tasks: Vec<TaskId>, nozzles: &mut [u32]) -> (Layouts, Refused) {
+fn lay_out_head(p: &Problem<'_>, station: usize, head: usize, tasks: Vec<TaskId>, nozzles: &[u32]) -> (Layouts, Refused) {
     let mode = p.cap.mode(station, head).expect("a placing head");
     let sheet = &p.line.station[station];
     let (kinds, mut refused) = nozzle_kinds(p, mode, &tasks, nozzles);
@@ -289,12 +306,29 @@ fn lay_out_head(p: &Problem<'_>, station: usize, head: usize, tasks: Vec<TaskId>
         let share = crate::nozzles::deal(&counts, spindles, |k| nozzles[k as usize]);
         layouts.push((block.iter().map(|k| (*k, by_kind[k].clone())).collect(), lay_out(&share, spindles)));
     }
-    // What the layouts hold leaves the store: the most of each kind over the layouts.
+    (layouts, refused)
+}
+
+/// What the layouts of a head hold leaves the store: the most of each kind over the layouts.
+fn take_nozzles(layouts: &Layouts, nozzles: &mut [u32]) {
     for (kind, left) in nozzles.iter_mut().enumerate() {
         let most = layouts.iter().map(|l| l.1.iter().flatten().filter(|n| **n as usize == kind).count()).max().unwrap_or(0);
         *left = left.saturating_sub(most as u32);
     }
-    (layouts, refused)
+}
+
+/// A fair share of the nozzles left, so that the heads whose turn comes later find some too.
+///
+/// `later` are the tasks of those heads, each with its station and head.
+pub fn fair_share(p: &Problem<'_>, left: &[u32], later: impl Iterator<Item = ((usize, usize), TaskId)>) -> Vec<u32> {
+    let mut wanted: BTreeSet<(u32, (usize, usize))> = BTreeSet::new();
+    for (at, t) in later {
+        if let Some(mode) = p.cap.mode(at.0, at.1) {
+            wanted.extend(p.nozzles[p.part_of(t)][mode].iter().map(|k| (*k, at)));
+        }
+    }
+    let heads = |kind: usize| wanted.iter().filter(|(k, _)| *k as usize == kind).count() as u32;
+    left.iter().enumerate().map(|(kind, n)| (n / (heads(kind) + 1)).max(1).min(*n)).collect()
 }
 
 /// Fewest nozzle kinds that serve all tasks, the most useful first; tasks none in stock serves are refused.
@@ -309,7 +343,8 @@ fn nozzle_kinds(p: &Problem<'_>, mode: usize, tasks: &[TaskId], stock: &[u32]) -
             }
         }
         let Some((kind, _)) = serves.into_iter().max_by_key(|(k, n)| (*n, std::cmp::Reverse(*k))) else {
-            let refused = open.iter().map(|t| (*t, codes::plan::NO_STOCK, format!("no nozzle for `{}` is left in stock", p.job.part(*t).number)));
+            let refused =
+                open.iter().map(|t| (*t, codes::plan::NO_STOCK, format!("no nozzle for `{}` is left in stock", p.job.part(*t).number)));
             return (kinds, refused.collect());
         };
         kinds.push(kind);
@@ -325,12 +360,20 @@ fn lay_out(share: &[(u32, usize)], spindles: usize) -> Vec<Option<u32>> {
 }
 
 /// Deals tasks into trips: along the bank for drums, one of each part for inline heads.
-fn deal_trips(p: &Problem<'_>, state: &StationState, head: usize, layout_index: u32, layout: &[Option<u32>], by_kind: Vec<(u32, Vec<TaskId>)>) -> Vec<TripState> {
+fn deal_trips(
+    p: &Problem<'_>,
+    state: &StationState,
+    head: usize,
+    layout_index: u32,
+    layout: &[Option<u32>],
+    by_kind: Vec<(u32, Vec<TaskId>)>,
+) -> Vec<TripState> {
     let spindles_of = |kind: u32| layout.iter().enumerate().filter(move |(_, k)| **k == Some(kind)).map(|(s, _)| s);
     let trips = by_kind.iter().map(|(k, t)| t.len().div_ceil(spindles_of(*k).count().max(1))).max().unwrap_or(0);
     let kind = p.line.station[state.station].head[head].kind;
-    let mut dealt: Vec<TripState> =
-        (0..trips).map(|_| TripState { layout: layout_index, cells: vec![Cell::IDLE; layout.len()], order: Vec::new(), sweep: 0, time: Time::ZERO }).collect();
+    let mut dealt: Vec<TripState> = (0..trips)
+        .map(|_| TripState { layout: layout_index, cells: vec![Cell::IDLE; layout.len()], order: Vec::new(), sweep: 0, time: Time::ZERO })
+        .collect();
     for (k, mut tasks) in by_kind {
         let spindles: Vec<usize> = spindles_of(k).collect();
         let supply = |t: &TaskId| state.setup.of_part(p.part_of(*t)).next().expect("a part of the station has a supply");

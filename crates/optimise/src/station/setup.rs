@@ -140,7 +140,8 @@ impl Setup {
     }
 
     fn refresh(&mut self, p: &Problem<'_>, supply: u32) {
-        self.rows[supply as usize] = p.clock.supply_row(self.station, &self.supplies[supply as usize]).expect("a supply on a place of the sheet");
+        self.rows[supply as usize] =
+            p.clock.supply_row(self.station, &self.supplies[supply as usize]).expect("a supply on a place of the sheet");
     }
 
     /// A free level of a tray place that takes the part's trays.
@@ -154,9 +155,18 @@ impl Setup {
 
     /// Drops supplies that nobody picks from; returns the new index of each supply kept.
     pub fn drop_unused(&mut self, p: &Problem<'_>, used: &[bool]) -> Vec<Option<u32>> {
-        let kept: Vec<(SupplyAt, bool)> = self.supplies.iter().zip(&self.locked).zip(used).filter(|(_, u)| **u).map(|((s, l), _)| (s.clone(), *l)).collect();
+        let kept: Vec<(SupplyAt, bool)> =
+            self.supplies.iter().zip(&self.locked).zip(used).filter(|(_, u)| **u).map(|((s, l), _)| (s.clone(), *l)).collect();
         let mut next = 0;
-        let index = used.iter().map(|u| u.then(|| { next += 1; next - 1 })).collect();
+        let index = used
+            .iter()
+            .map(|u| {
+                u.then(|| {
+                    next += 1;
+                    next - 1
+                })
+            })
+            .collect();
         *self = Self::new(p.line, self.station);
         for (s, locked) in kept {
             self.push(p, s.part.index(), s.place, locked);

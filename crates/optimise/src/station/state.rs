@@ -105,8 +105,9 @@ impl StationState {
 
     /// All tasks placed, with the head that places them.
     pub fn tasks(&self) -> impl Iterator<Item = (usize, TaskId)> + '_ {
-        self.passes.iter().flat_map(|p| p.trips().iter().map(move |t| (p.head, t))).flat_map(|(h, t)| {
-            t.order.iter().map(move |s| (h, t.cells[usize::from(*s)].task))
-        })
+        self.passes
+            .iter()
+            .flat_map(|p| p.trips().iter().map(move |t| (p.head, t)))
+            .flat_map(|(h, t)| t.order.iter().map(move |s| (h, t.cells[usize::from(*s)].task)))
     }
 }

@@ -75,7 +75,8 @@ impl Timer {
         self.tracker.forget();
         let mut now = Time::ZERO;
         let clock = p.clock.station(station.station);
-        let t = clock.trip(pass.head, &self.picks, &self.places, &station.setup.rows, p.clock.tasks(), &mut from, &mut self.tracker, &mut now);
+        let t =
+            clock.trip(pass.head, &self.picks, &self.places, &station.setup.rows, p.clock.tasks(), &mut from, &mut self.tracker, &mut now);
         changed + t.total()
     }
 }
@@ -117,7 +118,11 @@ pub fn start_of(p: &Problem<'_>, station: &StationState, pass: usize) -> HeadSta
 
 /// Where the head stands before trip `i` of pass `pass`.
 pub fn before_trip(p: &Problem<'_>, station: &StationState, pass: usize, i: usize) -> HeadState {
-    if i == 0 { start_of(p, station, pass) } else { end_of(p, station.station, station.passes[pass].head, &station.passes[pass].trips()[i - 1]) }
+    if i == 0 {
+        start_of(p, station, pass)
+    } else {
+        end_of(p, station.station, station.passes[pass].head, &station.passes[pass].trips()[i - 1])
+    }
 }
 
 /// Times all trips anew and returns their sum.

@@ -35,7 +35,8 @@ pub(crate) fn of(line: &Line, job: &Job<'_>, clock: &Clock<'_>, s: usize, h: usi
     let head = &station.head[h];
     let station_clock = clock.station(s);
     let (settle_pick, settle_place) = station_clock.settles();
-    let case = HeadCase { station, head, index: h, clock: station_clock, regions: regions::of(station, head), line, settle_pick, settle_place };
+    let case =
+        HeadCase { station, head, index: h, clock: station_clock, regions: regions::of(station, head), line, settle_pick, settle_place };
     let rows: Vec<(&TaskRow, &Part)> = tasks.iter().map(|t| (&clock.tasks()[t.index()], job.part(*t))).collect();
     case.figures(&rows, job.fiducials.last().copied())
 }
@@ -78,7 +79,9 @@ impl HeadCase<'_> {
             HeadKind::Inline => self.head.pick.0.0 * NS / spindles,
             _ => (*self.head.pick + step).0 * NS,
         };
-        let cost = |((row, _), (e, step)): (&(&TaskRow, &Part), (Time, Time))| (*self.head.place + self.camera(row) + e).0 * NS + pick(step) + share;
+        let cost = |((row, _), (e, step)): (&(&TaskRow, &Part), (Time, Time))| {
+            (*self.head.place + self.camera(row) + e).0 * NS + pick(step) + share
+        };
         rows.iter().zip(es.into_iter().zip(steps)).map(cost).collect()
     }
 
@@ -135,7 +138,8 @@ impl HeadCase<'_> {
             let steps = if feeder.supply == Supply::Tape { ((pitch + step - 1) / step).max(1) } else { 1 };
             *feeder.advance * steps
         };
-        let same_feeder = self.line.feeder.iter().filter(|f| crate::capability::feeder_fits(f, part)).map(again).min().unwrap_or(Time::ZERO);
+        let same_feeder =
+            self.line.feeder.iter().filter(|f| crate::capability::feeder_fits(f, part)).map(again).min().unwrap_or(Time::ZERO);
         index.max(same_feeder).min(index + self.settle_pick)
     }
 

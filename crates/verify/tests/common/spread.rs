@@ -87,7 +87,9 @@ pub fn plan(seed: u64, tasks: usize, side: i64) -> Plan {
         outcome: Outcome::Feasible,
         takt_us: Time::ZERO,
         bound_us: Time::ZERO,
-        certificate: Certificate { leaves: vec![domain::plan::Leaf { weights: vec![random.below(5), 1 + random.below(5)], ..domain::plan::Leaf::default() }] },
+        certificate: Certificate {
+            leaves: vec![domain::plan::Leaf { weights: vec![random.below(5), 1 + random.below(5)], ..domain::plan::Leaf::default() }],
+        },
         stations,
         unplaced: Vec::new(),
         reasons: Vec::new(),
