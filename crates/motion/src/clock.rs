@@ -32,6 +32,17 @@ struct FlatTrip<'p> {
     places: &'p [domain::plan::PlaceStep],
 }
 
+/// A panel under way at a station.
+struct Running<'p> {
+    /// Reference point of the head.
+    at: Point,
+    /// Time since the panel arrived.
+    now: Time,
+    tracker: Tracker,
+    /// For each head the nozzle layout of its last trip.
+    fitted: Vec<&'p [Option<u32>]>,
+}
+
 impl<'a> Clock<'a> {
     /// The clock of `line` for `job`.
     ///
@@ -90,7 +101,8 @@ impl<'a> Clock<'a> {
 
     /// Times a station's plan.
     ///
-    /// With alternating passes both orders are timed and the slower counts.
+    /// With alternating passes both orders are timed and the slower counts; each finds nozzles and
+    /// magazine levels as the other order leaves them.
     ///
     /// # Errors
     /// When the plan refers to a head, supply, spindle or task that does not exist.
@@ -98,12 +110,12 @@ impl<'a> Clock<'a> {
         let supplies = plan.supplies.iter().map(|s| self.supply_row(station, s)).collect::<Result<Vec<_>, _>>()?;
         let passes = plan.passes.iter().map(|p| self.flatten(station, p, supplies.len())).collect::<Result<Vec<_>, _>>()?;
         let forward: Vec<&FlatPass<'_>> = passes.iter().collect();
-        let there = self.run(station, plan, &supplies, &forward);
-        if !plan.alternating || passes.len() < 2 {
-            return Ok(there);
+        if !plan.alternating {
+            return Ok(self.run(station, plan, &supplies, &forward, &forward));
         }
         let backward: Vec<&FlatPass<'_>> = passes.iter().rev().collect();
-        let back = self.run(station, plan, &supplies, &backward);
+        let there = self.run(station, plan, &supplies, &forward, &backward);
+        let back = self.run(station, plan, &supplies, &backward, &forward);
         Ok(if back.total() > there.total() { back } else { there })
     }
 
@@ -148,42 +160,50 @@ impl<'a> Clock<'a> {
         Ok(flat)
     }
 
-    /// One panel with the passes in this order.
-    fn run(&self, station: usize, plan: &StationPlan, supplies: &[SupplyRow], passes: &[&FlatPass<'_>]) -> Breakdown {
+    /// One panel with the passes in this order, after a panel with the passes in the order `before`.
+    fn run<'p>(
+        &self,
+        station: usize,
+        plan: &StationPlan,
+        supplies: &[SupplyRow],
+        passes: &[&FlatPass<'p>],
+        before: &[&FlatPass<'p>],
+    ) -> Breakdown {
         let (clock, sheet) = (&self.stations[station], &self.line.station[station]);
         let mut b = self.fixed(station);
         b.tray_change_us = self.stack_changes(station, plan);
-        let mut now = b.total();
-        let mut tracker = Tracker::new(supplies.len(), levels_at_start(sheet.tray.len(), supplies, passes));
-        // The head travels to the first mark during the transfer, which is longer than any way.
-        let mut at = self.job.fiducials.last().copied().unwrap_or_default();
+        let mut running = Running {
+            // The head travels to the first mark during the transfer, which is longer than any way.
+            at: self.job.fiducials.last().copied().unwrap_or_default(),
+            now: b.total(),
+            tracker: Tracker::new(supplies.len(), levels_left(sheet.tray.len(), supplies, before)),
+            fitted: nozzles_left(sheet.head.len(), before),
+        };
         for (k, flat) in passes.iter().enumerate() {
-            let before = if k > 0 { Some(passes[k - 1].pass.head) } else { None };
-            if before.is_some_and(|h| h != flat.pass.head) {
-                b.head_swap_us += self.swap(station, &mut at);
-                now = b.total();
+            if k > 0 && passes[k - 1].pass.head != flat.pass.head {
+                b.head_swap_us += self.swap(station, &mut running.at);
+                running.now = b.total();
             }
-            let head = flat.pass.head as usize;
             match &flat.pass.work {
-                Work::Place { .. } => self.place(station, head, flat, supplies, &mut at, &mut tracker, &mut now, &mut b),
+                Work::Place { .. } => self.place(station, flat, supplies, &mut running, &mut b),
                 Work::Dispense { tasks } => {
                     let dots = tasks.iter().map(|t| {
                         let row = &self.tasks[t.index()];
                         (row.at, self.job.product.parts[row.part as usize].adhesive_dots.value)
                     });
-                    b.dispense_us += clock.dots(head, dots, &mut at);
+                    b.dispense_us += clock.dots(flat.pass.head as usize, dots, &mut running.at);
                 }
                 Work::Inspect { views } => {
                     let each = sheet.inspection.as_ref().map_or(Time::ZERO, |i| *i.time);
-                    b.inspection_us += clock.looks(views, each, &mut at);
+                    b.inspection_us += clock.looks(views, each, &mut running.at);
                 }
             }
-            now = b.total();
+            running.now = b.total();
         }
         if let (Some(first), Some(last), false) = (passes.first(), passes.last(), plan.alternating)
             && first.pass.head != last.pass.head
         {
-            b.head_swap_us += self.swap(station, &mut at);
+            b.head_swap_us += self.swap(station, &mut running.at);
         }
         b
     }
@@ -197,24 +217,13 @@ impl<'a> Clock<'a> {
         way + *swap.time
     }
 
-    #[expect(clippy::too_many_arguments, reason = "one pass, with the panel's state")]
-    fn place(
-        &self,
-        station: usize,
-        head: usize,
-        flat: &FlatPass<'_>,
-        supplies: &[SupplyRow],
-        at: &mut Point,
-        tracker: &mut Tracker,
-        now: &mut Time,
-        b: &mut Breakdown,
-    ) {
+    fn place<'p>(&self, station: usize, flat: &FlatPass<'p>, supplies: &[SupplyRow], running: &mut Running<'p>, b: &mut Breakdown) {
         let clock = &self.stations[station];
+        let head = flat.pass.head as usize;
+        let Running { at, now, tracker, fitted } = running;
         let mut state = HeadState { at: *at, drum: 0 };
-        // The first trip finds the nozzles that the last trip of the panel before left on.
-        let mut fitted: &[Option<u32>] = flat.trips.last().map_or(&[], |t| t.layout);
         for trip in &flat.trips {
-            let changed = changes(fitted, trip.layout);
+            let changed = changes(fitted[head], trip.layout);
             if changed > 0
                 && let Some(rack) = &self.line.station[station].nozzle_rack
             {
@@ -224,7 +233,7 @@ impl<'a> Clock<'a> {
                 b.nozzle_change_us += time;
                 *now += time;
             }
-            fitted = trip.layout;
+            fitted[head] = trip.layout;
             let t = clock.trip(head, &trip.picks, trip.places, supplies, &self.tasks, &mut state, tracker, now);
             t.add_to(b);
         }
@@ -261,8 +270,8 @@ fn changes(from: &[Option<u32>], to: &[Option<u32>]) -> i64 {
     to.iter().enumerate().filter(|x| differs(*x)).count() as i64
 }
 
-/// The level each magazine presents when a panel arrives: the last one the panel before used.
-fn levels_at_start(places: usize, supplies: &[SupplyRow], passes: &[&FlatPass<'_>]) -> Vec<u32> {
+/// The level each magazine presents after a panel: the last one used.
+fn levels_left(places: usize, supplies: &[SupplyRow], passes: &[&FlatPass<'_>]) -> Vec<u32> {
     let mut levels = vec![0; places];
     for p in passes.iter().flat_map(|p| &p.trips).flat_map(|t| &t.picks) {
         if let Some((place, level)) = supplies[p.supply as usize].magazine {
@@ -270,4 +279,15 @@ fn levels_at_start(places: usize, supplies: &[SupplyRow], passes: &[&FlatPass<'_
         }
     }
     levels
+}
+
+/// The nozzles each head holds after a panel: those of its last trip.
+fn nozzles_left<'p>(heads: usize, passes: &[&FlatPass<'p>]) -> Vec<&'p [Option<u32>]> {
+    let mut fitted: Vec<&[Option<u32>]> = vec![&[]; heads];
+    for flat in passes {
+        if let Some(trip) = flat.trips.last() {
+            fitted[flat.pass.head as usize] = trip.layout;
+        }
+    }
+    fitted
 }

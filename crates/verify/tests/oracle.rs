@@ -85,6 +85,85 @@ fn swaps_give_feeders_time() {
     assert!(both_clocks(&plan)[1].feeder_wait_us > Time::ZERO);
 }
 
+/// On a board of 10 x 8 mm both assumed marks fall on its middle: no way, no settling between them.
+#[test]
+fn marks_of_a_small_board() {
+    let mut plan = common::plan();
+    (plan.product.width_um, plan.product.depth_um) = (Length(10_000), Length(8_000));
+    plan.panel = domain::job::Panel::SINGLE;
+    plan.stations.iter_mut().for_each(|s| s.passes.clear());
+    let sheet = &plan.line.station[0];
+    assert_eq!(both_clocks(&plan)[0].fiducials_us, *sheet.fiducial * 2);
+}
+
+/// The drum in two trips, the single head, the drum in two trips again; the nozzle kinds of the drum's trips.
+fn three_passes(first: [u32; 2], last: [u32; 2]) -> Plan {
+    let mut plan = common::plan();
+    let flexible = &mut plan.stations[1];
+    flexible.passes.remove(0);
+    let again = flexible.passes[0].clone();
+    flexible.passes.push(again);
+    for (pass, kinds) in [(0, first), (2, last)] {
+        let Work::Place { layouts, trips } = &mut flexible.passes[pass].work else { panic!("a place pass") };
+        *layouts = kinds.map(|k| vec![Some(k); 6]).to_vec();
+        trips.truncate(1);
+        trips.push(trips[0].clone());
+        (trips[0].layout, trips[1].layout) = (0, 1);
+    }
+    plan
+}
+
+/// Nozzles that a head is changed to at the rack in a panel, for layouts of six alike nozzles.
+fn changed(plan: &Plan) -> i64 {
+    let rack = plan.line.station[1].nozzle_rack.as_ref().expect("a rack");
+    both_clocks(plan)[1].nozzle_change_us.0 / rack.change.0.0
+}
+
+/// A pass finds the nozzles that the pass before with its head left, the first pass those of the panel before.
+#[test]
+fn a_head_keeps_its_nozzles_from_pass_to_pass() {
+    let kept = three_passes([0, 1], [1, 0]);
+    assert!((12..18).contains(&changed(&kept)), "within each pass only: {}", changed(&kept));
+    let back = three_passes([0, 1], [0, 1]);
+    assert!((24..30).contains(&changed(&back)), "within each pass and before it: {}", changed(&back));
+}
+
+/// With alternating passes the panel before ended with the pass that this one begins with.
+#[test]
+fn alternating_passes_find_what_the_other_order_left() {
+    let mut plan = three_passes([0, 0], [1, 1]);
+    plan.stations[1].alternating = true;
+    // The second of the drum's passes changes all six, in either order; the first finds its own nozzles.
+    assert!((6..12).contains(&changed(&plan)), "{}", changed(&plan));
+    plan.stations[1].alternating = false;
+    assert!((12..18).contains(&changed(&plan)), "{}", changed(&plan));
+}
+
+/// A magazine presents what the panel before used last, which depends on its order of passes.
+#[test]
+fn magazines_present_what_the_panel_before_used() {
+    let mut plan = common::plan();
+    let slow = Time::from_ms(60_000);
+    plan.line.station[1].tray[1].change = units::Text(slow);
+    let flexible = &mut plan.stations[1];
+    let mut third_level = flexible.supplies[2].clone();
+    third_level.place = domain::plan::SupplyPlace::Tray { tray: 1, level: 3 };
+    flexible.supplies.push(third_level);
+    flexible.passes.drain(..2);
+    let Work::Place { trips, .. } = &mut flexible.passes[0].work else { panic!("a place pass") };
+    trips.drain(..3);
+    let mut second = flexible.passes[0].clone();
+    let Work::Place { trips, .. } = &mut second.work else { panic!("a place pass") };
+    trips[0].strokes[0].0[0].supply = 3;
+    flexible.passes.push(second);
+    // From level 3 to 2 at the start, behind the transfer; and to 3 again, behind a placement.
+    let twice = both_clocks(&plan)[1].tray_change_us;
+    assert!(slow < twice && twice < slow * 2);
+    plan.stations[1].alternating = true;
+    let once = both_clocks(&plan)[1].tray_change_us;
+    assert!(Time::ZERO < once && once < slow);
+}
+
 #[test]
 fn real_marks_are_looked_at() {
     let mut plan = common::plan();

@@ -192,7 +192,23 @@ const CASES: &[Case] = &[
         set(p, "/certificate/leaves/0/used", json!([{"station": 0, "head": 0}]));
         set(p, "/certificate/leaves/0/unused", json!([{"station": 0, "head": 0}]));
     }),
-    ("bound-no-such-head", &["verify.bound"], Keep, |p| set(p, "/certificate/leaves/0/used", json!([{"station": 9, "head": 0}]))),
+    ("bound-head-twice-in-use", &["verify.bound"], Keep, |p| {
+        set(p, "/certificate/leaves/0/used", json!([{"station": 1, "head": 2}, {"station": 0, "head": 0}, {"station": 1, "head": 2}]));
+    }),
+    ("bound-no-such-station", &["verify.bound"], Keep, |p| set(p, "/certificate/leaves/0/used", json!([{"station": 9, "head": 0}]))),
+    ("bound-no-such-head", &["verify.bound"], Keep, |p| set(p, "/certificate/leaves/0/unused", json!([{"station": 0, "head": 1}]))),
+    ("bound-one-set-uncovered", &["verify.bound"], Keep, |p| {
+        // Covered are the sets with the one head or with the other, but not those with neither.
+        let (drum, single) = (json!({"station": 1, "head": 1}), json!({"station": 1, "head": 2}));
+        let leaves = json!([
+            {"used": [drum], "unused": [], "weights": [1, 3]},
+            {"used": [single], "unused": [drum], "weights": [1, 3]},
+        ]);
+        set(p, "/certificate/leaves", leaves);
+    }),
+    ("bound-second-leaf-no-weights", &["verify.bound"], Keep, |p| {
+        list(p, "/certificate/leaves").push(json!({"used": [], "unused": [], "weights": [0, 0]}));
+    }),
     ("bound-other-weights", &["verify.bound"], Keep, |p| set(p, "/certificate/leaves/0/weights", json!([3, 1]))),
     ("outcome-proven", &["verify.outcome"], Keep, |p| set(p, "/outcome", json!("proven-optimal"))),
     ("outcome-infeasible", &["verify.outcome"], Keep, |p| set(p, "/outcome", json!("infeasible"))),

@@ -1,7 +1,7 @@
 //! The minimum over all sets of heads that agree with a leaf, and the weighted mean.
 //!
-//! Heads are taken in or left out one after the other; each choice keeps, for every task, the least
-//! weighted cost among the heads taken so far. A leaf that decides all heads costs one pass.
+//! Open heads are taken in or left out one after the other; each choice keeps, for every task, the least
+//! weighted cost among the heads taken so far. A leaf that decides all heads costs one pass over each.
 
 use super::NS;
 use super::leaves::Leaf;
@@ -12,11 +12,14 @@ const MOST_OPEN: usize = 12;
 /// Stands for "no head taken so far does this".
 const NEVER: i128 = i128::MAX / 4;
 
+/// Stands for "this head cannot do it" among one head's costs.
+pub(crate) const CANNOT: i64 = i64::MAX;
+
 /// One head's figures [ns].
 pub(crate) struct Column {
     pub(crate) station: usize,
-    /// For each task and its dots, or `None` where the head cannot do it.
-    pub(crate) costs: Vec<Option<i64>>,
+    /// For each task, then for the dots of each; [`CANNOT`] where the head cannot do it.
+    pub(crate) costs: Vec<i64>,
     /// Whenever the head is in use.
     pub(crate) constant: i64,
 }
@@ -34,15 +37,26 @@ pub(crate) struct Model {
     columns: Vec<Column>,
     /// For each area its time at each station [ns], `None` where it cannot be done.
     areas: Vec<Vec<Option<i64>>>,
-    /// Items that some head does; others add nothing.
-    done: Vec<usize>,
+}
+
+/// A set of heads in use and what it costs so far, weighted.
+#[derive(Clone)]
+struct Taken {
+    used: Vec<bool>,
+    constant: i128,
+    /// For each task and dots the least cost.
+    least: Vec<i128>,
 }
 
 impl Model {
-    pub(crate) fn new(stations: Vec<StationModel>, columns: Vec<Column>, areas: Vec<Vec<Option<i64>>>) -> Self {
-        let items = columns.iter().map(|c| c.costs.len()).max().unwrap_or(0);
-        let done = (0..items).filter(|i| columns.iter().any(|c| c.costs[*i].is_some())).collect();
-        Self { stations, columns, areas, done }
+    /// Work that no head can do is left out and adds nothing, which makes no bound larger.
+    pub(crate) fn new(stations: Vec<StationModel>, mut columns: Vec<Column>, areas: Vec<Vec<Option<i64>>>) -> Self {
+        let items = columns.first().map_or(0, |c| c.costs.len());
+        let done: Vec<usize> = (0..items).filter(|i| columns.iter().any(|c| c.costs[*i] != CANNOT)).collect();
+        for column in &mut columns {
+            column.costs = done.iter().map(|i| column.costs[*i]).collect();
+        }
+        Self { stations, columns, areas }
     }
 
     /// The bound of a leaf [µs, rounded down]; `None` when none of its sets of heads can do all the work.
@@ -54,82 +68,82 @@ impl Model {
             each.min()
         });
         let looks: i128 = looks.collect::<Option<Vec<i128>>>()?.iter().sum();
-        let open: Vec<usize> = (0..self.columns.len()).filter(|c| leaf.decided[*c].is_none()).collect();
-        let least = if open.len() > MOST_OPEN { self.relaxed(leaf) } else { self.least_of_all(leaf, &open) }?;
+        let open: Vec<usize> = (0..self.columns.len()).filter(|c| leaf.says(*c).is_none()).collect();
+        let named = self.named(leaf);
+        let least = if open.len() > MOST_OPEN { self.relaxed(leaf, &open, named) } else { self.least_of_all(leaf, &open, named) }?;
         let total = (fixed + looks + least).div_euclid(weights * i128::from(NS));
         Some(Time(i64::try_from(total).unwrap_or(i64::MAX).max(0)))
     }
 
-    /// Lowers each item's least cost by those of one head.
-    fn take(&self, leaf: &Leaf, column: usize, least: &mut [i128]) {
+    /// The heads that the leaf names as in use.
+    fn named(&self, leaf: &Leaf) -> Taken {
+        let mut taken = Taken {
+            used: vec![false; self.columns.len()],
+            constant: 0,
+            least: vec![NEVER; self.columns.first().map_or(0, |c| c.costs.len())],
+        };
+        for (column, _) in leaf.named.iter().filter(|(_, used)| *used) {
+            self.take(leaf, *column, &mut taken);
+        }
+        taken
+    }
+
+    fn take(&self, leaf: &Leaf, column: usize, taken: &mut Taken) {
+        taken.used[column] = true;
+        taken.constant += self.constant(leaf, column);
+        self.lower(leaf, column, &mut taken.least);
+    }
+
+    /// Lowers the least costs to those of a head.
+    fn lower(&self, leaf: &Leaf, column: usize, least: &mut [i128]) {
         let c = &self.columns[column];
-        let w = leaf.weights[c.station];
-        for (l, i) in least.iter_mut().zip(&self.done) {
-            if let Some(t) = c.costs[*i] {
-                *l = (*l).min(w * i128::from(t));
-            }
+        let weight = leaf.weights[c.station];
+        for (l, t) in least.iter_mut().zip(&c.costs).filter(|(_, t)| **t != CANNOT) {
+            *l = (*l).min(weight * i128::from(*t));
         }
     }
 
-    /// Swaps when `used` heads of a station are in use, weighted.
-    fn swaps(&self, leaf: &Leaf, station: usize, used: usize) -> i128 {
-        let s = &self.stations[station];
-        let count = match used {
-            0 | 1 => 0,
-            k if s.alternates => k - 1,
-            k => k,
-        };
-        leaf.weights[station] * count as i128 * i128::from(s.swap)
-    }
-
-    fn all_swaps(&self, leaf: &Leaf, used: &[bool]) -> i128 {
-        let count = |s: usize| self.columns.iter().zip(used).filter(|(c, u)| c.station == s && **u).count();
-        (0..self.stations.len()).map(|s| self.swaps(leaf, s, count(s))).sum()
-    }
-
+    /// What a head costs whenever it is in use, weighted.
     fn constant(&self, leaf: &Leaf, column: usize) -> i128 {
         leaf.weights[self.columns[column].station] * i128::from(self.columns[column].constant)
     }
 
-    fn least_of_all(&self, leaf: &Leaf, open: &[usize]) -> Option<i128> {
-        let mut used: Vec<bool> = leaf.decided.iter().map(|d| *d == Some(true)).collect();
-        let mut least = vec![NEVER; self.done.len()];
-        let mut constant = 0;
-        for c in (0..used.len()).filter(|c| used[*c]) {
-            self.take(leaf, c, &mut least);
-            constant += self.constant(leaf, c);
+    /// Swaps between the heads in use, weighted.
+    fn swaps(&self, leaf: &Leaf, used: &[bool]) -> i128 {
+        let mut heads = vec![0i128; self.stations.len()];
+        for (c, _) in self.columns.iter().zip(used).filter(|(_, used)| **used) {
+            heads[c.station] += 1;
         }
-        let mut best = None;
-        self.go(leaf, open, constant, &least, &mut used, &mut best);
-        best
+        let swaps = |k: i128, s: &StationModel| match k {
+            0 | 1 => 0,
+            k if s.alternates => (k - 1) * i128::from(s.swap),
+            k => k * i128::from(s.swap),
+        };
+        heads.into_iter().zip(&self.stations).zip(&leaf.weights).map(|((k, s), w)| w * swaps(k, s)).sum()
     }
 
-    fn go(&self, leaf: &Leaf, open: &[usize], constant: i128, least: &[i128], used: &mut [bool], best: &mut Option<i128>) {
+    /// The least over all sets of open heads, together with those taken; `None` if no set does all the work.
+    fn least_of_all(&self, leaf: &Leaf, open: &[usize], mut taken: Taken) -> Option<i128> {
         let Some((head, rest)) = open.split_first() else {
-            let sum = least.iter().try_fold(constant, |sum, t| (*t < NEVER).then(|| sum + t));
-            if let Some(sum) = sum.map(|sum| sum + self.all_swaps(leaf, used)) {
-                *best = Some(best.map_or(sum, |b| b.min(sum)));
-            }
-            return;
+            return Some(sum(&taken.least)? + taken.constant + self.swaps(leaf, &taken.used));
         };
-        self.go(leaf, rest, constant, least, used, best);
-        let mut with = least.to_vec();
-        self.take(leaf, *head, &mut with);
-        used[*head] = true;
-        self.go(leaf, rest, constant + self.constant(leaf, *head), &with, used, best);
-        used[*head] = false;
+        let without = self.least_of_all(leaf, rest, taken.clone());
+        self.take(leaf, *head, &mut taken);
+        let with = self.least_of_all(leaf, rest, taken);
+        without.into_iter().chain(with).min()
     }
 
     /// Open heads may all be used; only named heads cost swaps; constants of open heads only lower the figure.
-    fn relaxed(&self, leaf: &Leaf) -> Option<i128> {
-        let mut least = vec![NEVER; self.done.len()];
-        let named: Vec<bool> = leaf.decided.iter().map(|d| *d == Some(true)).collect();
-        let mut sum = self.all_swaps(leaf, &named);
-        for c in (0..named.len()).filter(|c| leaf.decided[*c] != Some(false)) {
-            self.take(leaf, c, &mut least);
-            let constant = self.constant(leaf, c);
-            sum += if named[c] { constant } else { constant.min(0) };
+    fn relaxed(&self, leaf: &Leaf, open: &[usize], mut taken: Taken) -> Option<i128> {
+        for head in open {
+            taken.constant += self.constant(leaf, *head).min(0);
+            self.lower(leaf, *head, &mut taken.least);
         }
-        least.iter().try_fold(sum, |sum, t| (*t < NEVER).then(|| sum + t))
+        Some(sum(&taken.least)? + taken.constant + self.swaps(leaf, &taken.used))
     }
+}
+
+/// All of the work; `None` if no head taken does some of it.
+fn sum(least: &[i128]) -> Option<i128> {
+    least.iter().try_fold(0, |sum, t| (*t < NEVER).then(|| sum + t))
 }

@@ -129,10 +129,10 @@ impl HeadCase<'_> {
 
     /// Least time between a pick and the next one of the drum, if that is of this part.
     fn next_pick(&self, part: &Part) -> Time {
-        let index = self.step(100);
-        if self.head.kind != HeadKind::Rotary || index == Time::ZERO {
+        if self.head.kind != HeadKind::Rotary {
             return Time::ZERO;
         }
+        let index = self.step(100);
         let again = |feeder: &domain::line::FeederKind| {
             let (pitch, step) = (part.tape_pitch_um.value.0, feeder.advance_step.0.0.max(1));
             let steps = if feeder.supply == Supply::Tape { ((pitch + step - 1) / step).max(1) } else { 1 };

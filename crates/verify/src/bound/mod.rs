@@ -1,7 +1,7 @@
 //! The bound of a plan, from its certificate: `docs/planning.md` §3.
 //!
 //! Written from the text of that page. All figures are lower limits of what a head must spend on a
-//! task, in whole nanoseconds; [`combine`] spreads the tasks over the best set of heads.
+//! task, in whole nanoseconds; [`combine`] spreads the tasks over the best set of heads that agrees with a leaf.
 
 mod combine;
 mod figures;
@@ -10,7 +10,7 @@ mod neighbours;
 mod regions;
 
 use crate::capability::{HeadTakes, is_on_panel, table};
-use combine::{Column, Model, StationModel};
+use combine::{CANNOT, Column, Model, StationModel};
 use domain::job::{Job, TaskId};
 use domain::line::{HeadKind, Station};
 use domain::plan::{Plan, Work};
@@ -22,16 +22,27 @@ const NS: i64 = 1_000;
 
 /// What the certificate of a plan proves: no plan that places the same tasks can have a smaller takt.
 ///
-/// `None` if the leaves are unsound, do not cover every choice of heads, or prove nothing, or the line
-/// cannot be timed.
-/// A task that no head takes adds nothing, which makes the figure no larger. References of the
+/// `None` if the leaves are unsound or do not cover every choice of heads, or the line cannot be timed. A task that no head takes adds nothing, which makes the figure no larger. References of the
 /// plan's tasks must exist, and its figures must be sound, as [`crate::verify`] checks.
 pub fn bound(plan: &Plan, job: &Job<'_>) -> Option<Time> {
     let clock = Clock::new(&plan.line, job).ok()?;
-    of(plan, job, &clock)
+    of(plan, job, &clock).ok()
 }
 
-pub(crate) fn of(plan: &Plan, job: &Job<'_>, clock: &Clock<'_>) -> Option<Time> {
+/// As [`bound`].
+///
+/// # Errors
+/// A sentence that says what is wrong with the certificate.
+pub(crate) fn of(plan: &Plan, job: &Job<'_>, clock: &Clock<'_>) -> Result<Time, String> {
+    let leaves = leaves::read(plan)?;
+    let model = model(plan, job, clock);
+    // Leaves whose heads cannot do the work belong to no plan. Without any other nothing is proven.
+    let least = leaves.iter().filter_map(|leaf| model.bound(leaf)).min().unwrap_or(Time::ZERO);
+    let equipment = plan.line.equipment.iter().map(|e| *e.time).max().unwrap_or(Time::ZERO);
+    Ok(least.max(equipment))
+}
+
+fn model(plan: &Plan, job: &Job<'_>, clock: &Clock<'_>) -> Model {
     let placed = placed(plan, job);
     let heads = table(&plan.line, &plan.rules, job);
     let stations = plan.line.station.iter().enumerate().map(|(s, station)| StationModel {
@@ -46,11 +57,7 @@ pub(crate) fn of(plan: &Plan, job: &Job<'_>, clock: &Clock<'_>) -> Option<Time> 
         }
     }
     let areas = plan.rules.inspect.iter().map(|area| plan.line.station.iter().map(|s| views(s, job, area)).collect());
-    let model = Model::new(stations.collect(), columns, areas.collect());
-    let leaves = leaves::read(plan)?;
-    let least = leaves.iter().filter_map(|leaf| model.bound(leaf)).min()?;
-    let equipment = plan.line.equipment.iter().map(|e| *e.time).max().unwrap_or(Time::ZERO);
-    Some(least.max(equipment))
+    Model::new(stations.collect(), columns, areas.collect())
 }
 
 /// The tasks the plan places, each once, rising.
@@ -68,11 +75,11 @@ fn placed(plan: &Plan, job: &Job<'_>) -> Vec<TaskId> {
     (0..job.tasks.len() as u32).map(TaskId).filter(|t| is_placed[t.index()]).collect()
 }
 
-/// One head's costs: first all placed tasks, then their dots. `None` where it cannot do it.
+/// One head's costs: first all placed tasks, then their dots.
 fn column(plan: &Plan, job: &Job<'_>, clock: &Clock<'_>, placed: &[TaskId], heads: &[HeadTakes], s: usize, h: usize) -> Column {
     let station = &plan.line.station[s];
     let head = &station.head[h];
-    let mut costs = vec![None; placed.len()];
+    let mut costs = vec![CANNOT; placed.len()];
     let mut constant = 0;
     if let Some(row) = heads.iter().find(|x| x.station == s && x.head == h) {
         let able: Vec<usize> =
@@ -81,7 +88,7 @@ fn column(plan: &Plan, job: &Job<'_>, clock: &Clock<'_>, placed: &[TaskId], head
         if let Some(figures) = figures::of(&plan.line, job, clock, s, h, &tasks) {
             constant = figures.constant;
             for (i, t) in able.into_iter().zip(figures.costs) {
-                costs[i] = Some(t);
+                costs[i] = t;
             }
         }
     }
@@ -89,7 +96,7 @@ fn column(plan: &Plan, job: &Job<'_>, clock: &Clock<'_>, placed: &[TaskId], head
         let dots = i64::from(job.part(*task).adhesive_dots.value);
         if dots > 0 {
             let each = head.dot.map_or(0, |d| d.0.0);
-            costs.push((head.kind == HeadKind::Dispense).then(|| each * dots * NS));
+            costs.push(if head.kind == HeadKind::Dispense { each * dots * NS } else { CANNOT });
         }
     }
     Column { station: s, costs, constant }

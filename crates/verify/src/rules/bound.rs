@@ -7,10 +7,12 @@ use units::Time;
 
 /// Compares the stated bound with the one recomputed; the latter.
 pub(crate) fn check(ctx: &Context<'_>, log: &mut Log) -> Time {
-    let Some(bound) = crate::bound::of(ctx.plan, ctx.job, ctx.clock) else {
-        let leaves = ctx.plan.certificate.leaves.len();
-        log.add(code::BOUND, format!("the {leaves} leaves are unsound, leave a choice of heads out, or prove nothing"));
-        return Time::ZERO;
+    let bound = match crate::bound::of(ctx.plan, ctx.job, ctx.clock) {
+        Ok(bound) => bound,
+        Err(unsound) => {
+            log.add(code::BOUND, unsound);
+            return Time::ZERO;
+        }
     };
     if bound != ctx.plan.bound_us {
         log.add(code::BOUND, format!("{} us stated, {} us proven", ctx.plan.bound_us.0, bound.0));

@@ -9,8 +9,8 @@ use domain::job::{Job, Panel, TaskId};
 use domain::line::Line;
 use domain::part::{Mount, NozzleClass, Part, Sourced, SpeedPercent, Supply};
 use domain::plan::{
-    Breakdown, Certificate, Method, Outcome, Pass, Pick, PlaceStep, Plan, SCHEMA, StationPlan, Stroke, SupplyAt, SupplyPlace, Trip,
-    Unplaced, Work,
+    Breakdown, Certificate, HeadOf, Leaf, Method, Outcome, Pass, Pick, PlaceStep, Plan, SCHEMA, StationPlan, Stroke, SupplyAt, SupplyPlace,
+    Trip, Unplaced, Work,
 };
 use domain::product::{PartId, Placement, Product, Side, Status};
 use domain::rules::Rules;
@@ -173,7 +173,7 @@ pub fn plan() -> Plan {
         outcome: Outcome::Feasible,
         takt_us: Time::ZERO,
         bound_us: Time::ZERO,
-        certificate: Certificate { leaves: vec![domain::plan::Leaf { weights: vec![1, 3], ..domain::plan::Leaf::default() }] },
+        certificate: Certificate { leaves: vec![Leaf { weights: vec![1, 3], ..Leaf::default() }] },
         stations: vec![chips(), flexible()],
         unplaced: vec![unplaced(0), unplaced(1)],
         reasons: Vec::new(),
@@ -196,4 +196,25 @@ pub fn retime(plan: &mut Plan) {
     }
     plan.takt_us = takt;
     plan.bound_us = verify::bound(&copy, &job).expect("weights");
+}
+
+/// Leaves that cover every choice of heads, by branching on one head after the other until there are `count`
+/// of them or all heads are decided; `weights` gives those of each.
+pub fn branched(plan: &Plan, count: usize, weights: &mut dyn FnMut(u64) -> Vec<u64>) -> Vec<Leaf> {
+    let stations = plan.line.station.iter().zip(0..);
+    let heads: Vec<HeadOf> = stations.flat_map(|(x, s)| (0..x.head.len() as u32).map(move |head| HeadOf { station: s, head })).collect();
+    let mut leaves = std::collections::VecDeque::from([Leaf::default()]);
+    while leaves.len() < count {
+        let Some(leaf) = leaves.pop_front() else { break };
+        let depth = leaf.used.len() + leaf.unused.len();
+        let Some(head) = heads.get(depth) else {
+            leaves.push_front(leaf);
+            break;
+        };
+        let (mut with, mut without) = (leaf.clone(), leaf);
+        with.used.push(*head);
+        without.unused.push(*head);
+        leaves.extend([with, without]);
+    }
+    leaves.into_iter().zip(0..).map(|(leaf, k)| Leaf { weights: weights(k), ..leaf }).collect()
 }

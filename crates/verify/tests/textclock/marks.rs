@@ -12,7 +12,8 @@ pub fn of(plan: &Plan) -> Vec<(i64, i64)> {
     let marks: Vec<(i64, i64)> = product.fiducials.iter().filter(|f| f.side == plan.side).map(|f| (turned(f.at.x.0), f.at.y.0)).collect();
     if marks.len() < 2 {
         let (width, depth) = (product.width_um.0 + last.0, product.depth_um.0 + last.1);
-        return vec![(6_000, 6_000), (width - 6_000, depth - 6_000)];
+        let (x, y) = ((width / 2).min(6_000), (depth / 2).min(6_000));
+        return vec![(x, y), (width - x, depth - y)];
     }
     let mut farthest = (0, 0, -1);
     for (i, a) in marks.iter().enumerate() {

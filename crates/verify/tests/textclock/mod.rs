@@ -37,6 +37,8 @@ struct Panel<'p> {
     picked_at: Vec<Option<i64>>,
     /// For each tray place: level presented, and end of the last stroke that picked there.
     presented: Vec<(u32, i64)>,
+    /// For each head, the layout of its trip before.
+    nozzles: Vec<&'p [Option<u32>]>,
     /// Where the time went, in the order of [`Breakdown::items`].
     spent: Spent,
 }
@@ -45,16 +47,16 @@ struct Panel<'p> {
 pub fn time(plan: &Plan, station: usize) -> Breakdown {
     let program = &plan.stations[station];
     let forward: Vec<&Pass> = program.passes.iter().collect();
-    let there = one_panel(plan, station, &forward);
-    if !program.alternating {
-        return there.breakdown();
-    }
     let backward: Vec<&Pass> = program.passes.iter().rev().collect();
-    let back = one_panel(plan, station, &backward);
+    if !program.alternating {
+        return one_panel(plan, station, &forward, &forward).breakdown();
+    }
+    let there = one_panel(plan, station, &forward, &backward);
+    let back = one_panel(plan, station, &backward, &forward);
     if back.total() > there.total() { back.breakdown() } else { there.breakdown() }
 }
 
-fn one_panel(plan: &Plan, station: usize, passes: &[&Pass]) -> Spent {
+fn one_panel<'p>(plan: &'p Plan, station: usize, passes: &[&'p Pass], panel_before: &[&'p Pass]) -> Spent {
     let (sheet, program) = (&plan.line.station[station], &plan.stations[station]);
     let mut panel = Panel {
         plan,
@@ -65,8 +67,10 @@ fn one_panel(plan: &Plan, station: usize, passes: &[&Pass]) -> Spent {
         drum: 0,
         picked_at: vec![None; program.supplies.len()],
         presented: vec![(0, 0); sheet.tray.len()],
+        nozzles: vec![&[]; sheet.head.len()],
         spent: Spent::default(),
     };
+    panel.found(panel_before);
     panel.run(passes);
     panel.spent
 }
@@ -94,14 +98,13 @@ impl<'p> Panel<'p> {
         self.spent.transfer = self.sheet.transfer.0.0 + self.sheet.clamp.0.0;
         self.marks();
         self.stacks(passes);
-        self.levels_at_start(passes);
         for (k, pass) in passes.iter().enumerate() {
             if k > 0 && passes[k - 1].head != pass.head {
                 self.swap();
             }
             let head = &self.sheet.head[pass.head as usize];
             match &pass.work {
-                Work::Place { layouts, trips } => self.place_pass(head, layouts, trips),
+                Work::Place { layouts, trips } => self.place_pass(pass.head as usize, layouts, trips),
                 Work::Dispense { tasks } => {
                     for t in tasks {
                         let task = &self.tasks[t.index()];
@@ -133,12 +136,10 @@ impl<'p> Panel<'p> {
 
     fn marks(&mut self) {
         let marks = marks::of(self.plan);
-        for (k, mark) in marks.iter().enumerate() {
-            if k > 0 {
-                self.spent.fiducials += way(self.sheet, marks[k - 1], *mark, 100) + self.sheet.settle_place.0.0;
-            }
-            self.spent.fiducials += self.sheet.fiducial.0.0;
-            self.head_at = *mark;
+        // The way to the first mark is part of the transfer.
+        self.head_at = marks[0];
+        for mark in marks {
+            self.spent.fiducials += self.go_and_settle(mark) + self.sheet.fiducial.0.0;
         }
     }
 
@@ -154,11 +155,17 @@ impl<'p> Panel<'p> {
         }
     }
 
-    /// §4.2: at time 0 a magazine presents the level that the program uses last.
-    fn levels_at_start(&mut self, passes: &[&Pass]) {
-        for supply in all_picks(passes) {
+    /// §4.1, §4.2: nozzles and levels as the panel before leaves them.
+    fn found(&mut self, panel_before: &[&'p Pass]) {
+        for supply in all_picks(panel_before) {
             if let SupplyPlace::Tray { tray, level } = self.program.supplies[*supply as usize].place {
                 self.presented[tray as usize] = (level, 0);
+            }
+        }
+        for pass in panel_before {
+            let Work::Place { layouts, trips } = &pass.work else { continue };
+            for trip in trips {
+                self.nozzles[pass.head as usize] = &layouts[trip.layout as usize];
             }
         }
     }
@@ -171,12 +178,13 @@ impl<'p> Panel<'p> {
         self.drum = 0;
     }
 
-    fn place_pass(&mut self, head: &'p Head, layouts: &[Vec<Option<u32>>], trips: &[Trip]) {
+    fn place_pass(&mut self, head: usize, layouts: &'p [Vec<Option<u32>>], trips: &[Trip]) {
         self.drum = 0;
-        for (k, trip) in trips.iter().enumerate() {
-            let before = if k > 0 { &trips[k - 1] } else { &trips[trips.len() - 1] };
-            self.change_nozzles(&layouts[before.layout as usize], &layouts[trip.layout as usize]);
-            self.trip(head, trip);
+        for trip in trips {
+            let layout = &layouts[trip.layout as usize];
+            self.change_nozzles(self.nozzles[head], layout);
+            self.nozzles[head] = layout;
+            self.trip(&self.sheet.head[head], trip);
         }
     }
 
