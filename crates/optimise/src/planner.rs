@@ -175,7 +175,7 @@ impl Run<'_> {
                 let done = round as f64 / 6.0;
                 self.search_all(
                     &mut current,
-                    Heat { from: 20_000.0 * (1.0 - done).max(0.1), to: 20_000.0 * (0.8 - done).max(0.05) },
+                    Heat { from: 80_000.0 * (1.0 - done).max(0.1), to: 80_000.0 * (0.8 - done).max(0.05) },
                     1_000 * (k + 1) + round,
                 );
                 even_out(self, &mut current, costs, mix(self.limits.seed, k, round));
@@ -217,8 +217,8 @@ impl Run<'_> {
                 break;
             }
             let done = ((self.share() - begun) / (1.0 - begun).max(1e-9)).clamp(0.0, 1.0);
-            // From 12 ms down to 0.2 ms, evenly in ratio.
-            let now = 12_000.0 * (200.0f64 / 12_000.0).powf(done);
+            // From 60 ms down to 0.2 ms, evenly in ratio.
+            let now = 60_000.0 * (200.0f64 / 60_000.0).powf(done);
             self.search_all(&mut current, Heat { from: now, to: now * 0.8 }, 100_000 + round);
             even_out(self, &mut current, costs, mix(self.limits.seed, 3, round));
             if current.key(self.p) < best.key(self.p) {
