@@ -307,3 +307,18 @@ fn exact_on_the_small_published_matrices() {
         assert!(best.proven && near(best.slowest, i.best * UNIT), "{}: {} against {}", i.name, best.slowest / UNIT, i.best);
     }
 }
+
+/// Two groups of one part (an order rule keeps them apart) share one feeder: one slot is enough for both.
+#[test]
+fn groups_of_one_part_share_a_supply() {
+    let group = |part| Group { count: 2, slots: 1, places: 0, part };
+    let station = Machine { fixed: 1000.0, slots: 1, ..Machine::default() };
+    let mut model =
+        Linear { groups: vec![group(7), group(7)], columns: vec![0], stations: vec![station], time: vec![vec![Some(100.0)]; 2] };
+    for found in [relax(&model), exact(&model, false, 1000), exact(&model, true, 1000)] {
+        assert!(near(found.expect("one slot is enough").slowest, 1400.0));
+    }
+    assert!(spread(&model, 100, &mut fastrand::Rng::with_seed(1)).iter().all(Option::is_some));
+    model.groups[1].part = 8;
+    assert!(exact(&model, false, 1000).is_none(), "two parts need two slots");
+}

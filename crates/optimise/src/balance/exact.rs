@@ -2,6 +2,7 @@
 
 use super::{Linear, Spread};
 use microlp::{ComparisonOp, OptimizationDirection, Problem, SolutionStatus, SolveOptions, Variable};
+use std::collections::BTreeMap;
 
 /// The linear relaxation: groups may be split at will, slots are shared by fractions.
 ///
@@ -10,7 +11,7 @@ pub fn relax(model: &Linear) -> Option<Spread> {
     let mut lp = Problem::new(OptimizationDirection::Minimize);
     let slowest = lp.add_var(1.0, (0.0, f64::INFINITY));
     let x = shares(&mut lp, model, false);
-    rows(&mut lp, model, &x, slowest, |_, _, share| share);
+    rows(&mut lp, model, &x, slowest);
     let solution = lp.solve().ok()?.into_solution().ok()?;
     Some(read(model, &x, |v| solution.var_value(v), solution.objective() * 1000.0, true))
 }
@@ -22,7 +23,7 @@ pub fn exact(model: &Linear, split: bool, nodes: u64) -> Option<Spread> {
     let slowest = mip.add_var(1.0, (0.0, f64::INFINITY));
     if !split {
         let x = shares(&mut mip, model, true);
-        rows(&mut mip, model, &x, slowest, |_, _, share| share);
+        rows(&mut mip, model, &x, slowest);
         return solve(mip, model, &x, nodes);
     }
     // Counts are whole; a supply stands wherever at least one placement is done.
@@ -39,7 +40,7 @@ pub fn exact(model: &Linear, split: bool, nodes: u64) -> Option<Spread> {
             }
         }
     }
-    capacity(&mut mip, model, &stands, |_, _, y| y);
+    capacity(&mut mip, model, &stands, false);
     loads(&mut mip, model, slowest, |g, c| whole[g][c].map(|v| (v, 1.0)));
     let mut options = SolveOptions::default();
     options.node_limit = Some(nodes);
@@ -62,25 +63,42 @@ fn shares(lp: &mut Problem, model: &Linear, binary: bool) -> Vec<Vec<Option<Vari
     model.time.iter().map(|row| row.iter().map(|t| t.map(|_| one())).collect()).collect()
 }
 
-fn rows(lp: &mut Problem, model: &Linear, x: &[Vec<Option<Variable>>], slowest: Variable, share: impl Fn(usize, usize, f64) -> f64) {
+fn rows(lp: &mut Problem, model: &Linear, x: &[Vec<Option<Variable>>], slowest: Variable) {
     for row in x {
         let all: Vec<(Variable, f64)> = row.iter().flatten().map(|v| (*v, 1.0)).collect();
         lp.add_constraint(&all[..], ComparisonOp::Eq, 1.0);
     }
-    capacity(lp, model, x, &share);
+    capacity(lp, model, x, true);
     loads(lp, model, slowest, |g, c| x[g][c].map(|v| (v, f64::from(model.groups[g].count))));
 }
 
-fn capacity(lp: &mut Problem, model: &Linear, x: &[Vec<Option<Variable>>], share: impl Fn(usize, usize, f64) -> f64) {
+/// Slots and tray places. A supply stands at a station once, whatever groups and heads it serves there.
+///
+/// `shares` tells that the variables of a group sum to 1: then those of one group at a station sum to its
+/// supply there, which is the tighter row.
+fn capacity(lp: &mut Problem, model: &Linear, x: &[Vec<Option<Variable>>], shares: bool) {
     for (s, station) in model.stations.iter().enumerate() {
-        for (limit, need) in [(station.slots, (|g: &super::Group| g.slots) as fn(&super::Group) -> u32), (station.places, |g| g.places)] {
-            let mut row = Vec::new();
-            for (g, group) in model.groups.iter().enumerate() {
-                let columns = model.columns.iter().enumerate().filter(|(_, at)| **at == s);
-                row.extend(
-                    columns.filter_map(|(c, _)| x[g][c].map(|v| (v, share(g, c, f64::from(need(group)))))).filter(|(_, w)| *w > 0.0),
-                );
+        let mut users: BTreeMap<u32, (super::Group, usize, Vec<Variable>)> = BTreeMap::new();
+        for (g, group) in model.groups.iter().enumerate() {
+            let here = model.columns.iter().enumerate().filter(|(_, at)| **at == s).filter_map(|(c, _)| x[g][c]);
+            let part = users.entry(group.part).or_insert((*group, 0, Vec::new()));
+            part.1 += 1;
+            part.2.extend(here);
+        }
+        let mut supplies = Vec::new();
+        for (group, groups, using) in users.into_values() {
+            if using.len() <= 1 || (shares && groups == 1) {
+                supplies.extend(using.into_iter().map(|v| (group, v)));
+                continue;
             }
+            let stands = lp.add_var(0.0, (0.0, 1.0));
+            for v in using {
+                lp.add_constraint([(v, 1.0), (stands, -1.0)], ComparisonOp::Le, 0.0);
+            }
+            supplies.push((group, stands));
+        }
+        for (limit, need) in [(station.slots, (|g: &super::Group| g.slots) as fn(&super::Group) -> u32), (station.places, |g| g.places)] {
+            let row: Vec<(Variable, f64)> = supplies.iter().map(|(g, v)| (*v, f64::from(need(g)))).filter(|(_, w)| *w > 0.0).collect();
             if !row.is_empty() {
                 lp.add_constraint(&row[..], ComparisonOp::Le, f64::from(limit));
             }
