@@ -6,6 +6,7 @@
 
 mod cost;
 mod dual;
+mod looks;
 
 pub use cost::Costs;
 pub use dual::{Dual, best_weights};

@@ -3,9 +3,9 @@
 use crate::capability::Capability;
 use crate::capability::feeder_fits;
 use domain::job::{Job, TaskId};
-use domain::line::{HeadKind, Line, SightMode, Station};
+use domain::line::{HeadKind, Line, SightMode};
 use domain::part::Supply;
-use domain::rules::{Inspect, Rules};
+use domain::rules::Rules;
 use motion::{Clock, StationClock, TaskRow};
 use std::collections::BTreeMap;
 use units::{Length, Point, Time};
@@ -77,20 +77,12 @@ impl Costs {
             items,
             columns,
             time,
-            areas: rules.inspect.iter().map(|area| line.station.iter().map(|s| views(job, s, area)).collect()).collect(),
+            areas: super::looks::times(job, line, rules),
             fixed: (0..line.station.len()).map(|s| 1000 * clock.fixed(s).total().0).collect(),
             swap: line.station.iter().map(|s| s.head_swap.as_ref().map_or(0, |w| 1000 * w.time.0.0)).collect(),
             alternate: line.station.iter().map(|s| s.head_swap.as_ref().is_some_and(|w| w.alternate)).collect(),
         }
     }
-}
-
-/// What looking at an area of every board takes a station [ns].
-fn views(job: &Job<'_>, station: &Station, area: &Inspect) -> i64 {
-    let Some(look) = &station.inspection else { return NEVER };
-    let fields = |extent: Length, field: Length| (extent.0 + field.0 - 1) / field.0.max(1);
-    let views = fields(*area.width, *look.field.x) * fields(*area.depth, *look.field.y) * i64::from(job.panel.images());
-    1000 * views * look.time.0.0
 }
 
 /// A place parts may be picked at: a stretch along X at one Y.
@@ -103,6 +95,11 @@ struct Region {
 }
 
 impl Region {
+    /// Whether the point lies in the region, widened by `by` on both sides.
+    fn has(&self, p: Point, by: Length) -> bool {
+        p.y == self.y && (self.from - by..=self.to + by).contains(&p.x)
+    }
+
     /// The way from a point to the nearest point of the region, widened by `by` on both sides.
     fn way(&self, clock: &StationClock, from: Point, by: Length, percent: u8) -> Time {
         let x = Length(from.x.0.clamp(self.from.0 - by.0, self.to.0 + by.0));
@@ -125,6 +122,10 @@ struct HeadCost<'a> {
     starts: Vec<Point>,
     regions: Vec<Region>,
     line: &'a Line,
+    /// Settling at the first pick of a trip.
+    settle_out: Time,
+    /// Two supplies may be picked at one point.
+    shared: bool,
 }
 
 impl<'a> HeadCost<'a> {
@@ -138,6 +139,19 @@ impl<'a> HeadCost<'a> {
         let tray = |t: &domain::line::TrayPlace| Region { from: *t.at.x, to: *t.at.x, y: *t.at.y, tray: true };
         let sight = head.sight.as_ref();
         let camera = sight.filter(|s| s.mode == SightMode::Camera);
+        let regions: Vec<Region> = station.bank.iter().map(bank).chain(station.tray.iter().map(tray)).collect();
+        let pitch = if head.kind == HeadKind::Inline { head.pitch.map_or(Length::ZERO, |p| *p) } else { Length::ZERO };
+        let reach = pitch * (i64::from(head.spindles) - 1);
+        let mut stops = station.nozzle_rack.iter().map(|r| r.at.point()).chain(station.head_swap.iter().map(|w| w.at.point()));
+        let (settle_pick, settle_place) = clock.station(s).settles();
+        let settle_out = if stops.any(|p| regions.iter().any(|r| r.has(p, reach))) {
+            Time::ZERO
+        } else if station.inspection.is_some() {
+            settle_pick.min(settle_place)
+        } else {
+            settle_pick
+        };
+        let shared = regions.iter().enumerate().any(|(i, a)| regions[..i].iter().any(|b| a.y == b.y && a.from <= b.to && b.from <= a.to));
         let mut starts: Vec<Point> = vec![job.fiducials.last().copied().unwrap_or_default()];
         starts.extend(station.head_swap.iter().map(|w| w.at.point()));
         Self {
@@ -147,13 +161,15 @@ impl<'a> HeadCost<'a> {
             mode: (s, h),
             kind: head.kind,
             spindles: i64::from(head.spindles),
-            pitch: if head.kind == HeadKind::Inline { head.pitch.map_or(Length::ZERO, |p| *p) } else { Length::ZERO },
+            pitch,
             camera: camera.and_then(|s| s.at).map(|p| p.point()),
             in_flight: sight.filter(|s| s.mode == SightMode::InFlight).map_or(Time::ZERO, |s| *s.time),
             exposure: camera.map_or(Time::ZERO, |s| *s.time),
             starts,
-            regions: station.bank.iter().map(bank).chain(station.tray.iter().map(tray)).collect(),
+            regions,
             line,
+            settle_out,
+            shared,
         }
     }
 
@@ -172,7 +188,7 @@ impl<'a> HeadCost<'a> {
     }
 
     fn way_out(&self, t: TaskId) -> Time {
-        Self::settled(self.nearest(self.rows[t.index()].at, 100, None), self.clock.settles().0)
+        Self::settled(self.nearest(self.rows[t.index()].at, 100, None), self.settle_out)
     }
 
     fn way_in(&self, t: TaskId) -> Time {
@@ -195,13 +211,16 @@ impl<'a> HeadCost<'a> {
         if self.kind != HeadKind::Rotary || self.spindles == 1 {
             return Time::ZERO;
         }
+        let index = self.clock.index(self.mode.1, 0, 1, 100);
+        if self.shared {
+            return index;
+        }
         let part = self.job.part(t);
         let advance = |f: &domain::line::FeederKind| {
             let (pitch, step) = (part.tape_pitch_um.value.0, f.advance_step.0.0.max(1));
             *f.advance * if f.supply == Supply::Tape { ((pitch + step - 1) / step).max(1) } else { 1 }
         };
         let again = self.line.feeder.iter().filter(|f| feeder_fits(f, part)).map(advance).min().unwrap_or(Time::ZERO);
-        let index = self.clock.index(self.mode.1, 0, 1, 100);
         index.max(again).min(index + self.clock.settles().0)
     }
 
@@ -238,8 +257,7 @@ impl<'a> HeadCost<'a> {
                 column[*i] = 1000 * (place + looks(*t) + *e).0 + pick_ns(*step) + share;
             }
         }
-        let entry =
-            self.starts.iter().map(|p| Self::settled(self.nearest(*p, 100, None), self.clock.settles().0)).min().unwrap_or(Time::ZERO);
+        let entry = self.starts.iter().map(|p| Self::settled(self.nearest(*p, 100, None), self.settle_out)).min().unwrap_or(Time::ZERO);
         let longest = ways.iter().map(|w| w.1).max().unwrap_or(Time::ZERO);
         1000 * (entry - longest).0
     }

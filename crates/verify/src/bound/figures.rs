@@ -26,6 +26,8 @@ struct HeadCase<'a> {
     regions: Vec<Region>,
     line: &'a Line,
     settle_pick: Time,
+    /// Settling at the first pick of a trip.
+    settle_out: Time,
     settle_place: Time,
 }
 
@@ -35,8 +37,14 @@ pub(crate) fn of(line: &Line, job: &Job<'_>, clock: &Clock<'_>, s: usize, h: usi
     let head = &station.head[h];
     let station_clock = clock.station(s);
     let (settle_pick, settle_place) = station_clock.settles();
-    let case =
-        HeadCase { station, head, index: h, clock: station_clock, regions: regions::of(station, head), line, settle_pick, settle_place };
+    let regions = regions::of(station, head);
+    let stops = [station.nozzle_rack.as_ref().map(|r| r.at.point()), station.head_swap.as_ref().map(|s| s.at.point())];
+    let settle_out = match station.inspection {
+        _ if stops.into_iter().flatten().any(|p| regions.iter().any(|r| r.has(p))) => Time::ZERO,
+        Some(_) => settle_pick.min(settle_place),
+        None => settle_pick,
+    };
+    let case = HeadCase { station, head, index: h, clock: station_clock, regions, line, settle_pick, settle_out, settle_place };
     let rows: Vec<(&TaskRow, &Part)> = tasks.iter().map(|t| (&clock.tasks()[t.index()], job.part(*t))).collect();
     case.figures(&rows, job.fiducials.last().copied())
 }
@@ -87,7 +95,7 @@ impl HeadCase<'_> {
 
     /// From the task to where the next part can be picked.
     fn out(&self, row: &TaskRow) -> Option<Time> {
-        least_way(self.regions.iter(), self.clock, row.at, 100).map(|way| settled(way, self.settle_pick))
+        least_way(self.regions.iter(), self.clock, row.at, 100).map(|way| settled(way, self.settle_out))
     }
 
     /// From where its part can be picked, by the camera if there is one, to the task.
@@ -115,7 +123,7 @@ impl HeadCase<'_> {
         let changer = self.station.head_swap.as_ref().map(|s| s.at.point());
         let starts = last_mark.into_iter().chain(changer);
         let way = starts.filter_map(|p| least_way(self.regions.iter(), self.clock, p, 100)).min()?;
-        Some(settled(way, self.settle_pick))
+        Some(settled(way, self.settle_out))
     }
 
     fn turn(&self, row: &TaskRow) -> Time {
@@ -133,6 +141,9 @@ impl HeadCase<'_> {
             return Time::ZERO;
         }
         let index = self.step(100);
+        if regions::touch(self.station) {
+            return index;
+        }
         let again = |feeder: &domain::line::FeederKind| {
             let (pitch, step) = (part.tape_pitch_um.value.0, feeder.advance_step.0.0.max(1));
             let steps = if feeder.supply == Supply::Tape { ((pitch + step - 1) / step).max(1) } else { 1 };

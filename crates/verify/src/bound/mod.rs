@@ -8,11 +8,12 @@ mod figures;
 mod leaves;
 mod neighbours;
 mod regions;
+mod views;
 
 use crate::capability::{HeadTakes, is_on_panel, table};
 use combine::{CANNOT, Column, Model, StationModel};
 use domain::job::{Job, TaskId};
-use domain::line::{HeadKind, Station};
+use domain::line::HeadKind;
 use domain::plan::{Plan, Work};
 use motion::Clock;
 use units::Time;
@@ -56,8 +57,7 @@ fn model(plan: &Plan, job: &Job<'_>, clock: &Clock<'_>) -> Model {
             columns.push(column(plan, job, clock, &placed, &heads, s, h));
         }
     }
-    let areas = plan.rules.inspect.iter().map(|area| plan.line.station.iter().map(|s| views(s, job, area)).collect());
-    Model::new(stations.collect(), columns, areas.collect())
+    Model::new(stations.collect(), columns, views::times(plan, job))
 }
 
 /// The tasks the plan places, each once, rising.
@@ -100,14 +100,4 @@ fn column(plan: &Plan, job: &Job<'_>, clock: &Clock<'_>, placed: &[TaskId], head
         }
     }
     Column { station: s, costs, constant }
-}
-
-/// What looking at an area of every board takes a station that can look [ns].
-fn views(station: &Station, job: &Job<'_>, area: &domain::rules::Inspect) -> Option<i64> {
-    let inspection = station.inspection.as_ref()?;
-    let fields = |extent: i64, field: i64| i128::from((extent + field - 1) / field.max(1));
-    let views =
-        i128::from(job.panel.images()) * fields(area.width.0.0, inspection.field.x.0.0) * fields(area.depth.0.0, inspection.field.y.0.0);
-    let total = views * i128::from(inspection.time.0.0) * i128::from(NS);
-    Some(i64::try_from(total).unwrap_or(i64::MAX / 2))
 }

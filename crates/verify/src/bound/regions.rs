@@ -21,6 +21,16 @@ pub(crate) fn of(station: &Station, head: &Head) -> Vec<Region> {
         (HeadKind::Inline, Some(pitch)) => *pitch * (i64::from(head.spindles) - 1).max(0),
         _ => Length::ZERO,
     };
+    widened(station, reach)
+}
+
+/// Whether two regions of a station have a point in common, so that two supplies may be picked there.
+pub(crate) fn touch(station: &Station) -> bool {
+    let all = widened(station, Length::ZERO);
+    all.iter().enumerate().any(|(i, a)| all[..i].iter().any(|b| a.y == b.y && a.left <= b.right && b.left <= a.right))
+}
+
+fn widened(station: &Station, reach: Length) -> Vec<Region> {
     let region = |from: Point, length: Length, tray| Region { left: from.x - reach, right: from.x + length + reach, y: from.y, tray };
     let banks = station.bank.iter().map(|b| region(b.first.point(), *b.pitch * (i64::from(b.slots) - 1).max(0), false));
     let trays = station.tray.iter().map(|t| region(t.at.point(), Length::ZERO, true));
@@ -31,6 +41,11 @@ impl Region {
     /// Whether a supply of this kind can stand there.
     pub(crate) fn holds(&self, supply: Supply) -> bool {
         self.tray == (supply == Supply::Tray)
+    }
+
+    /// Whether the point lies in it.
+    pub(crate) fn has(&self, p: Point) -> bool {
+        self.y == p.y && (self.left..=self.right).contains(&p.x)
     }
 
     /// The way from a point to the nearest point of the region.

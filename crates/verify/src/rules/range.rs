@@ -19,6 +19,9 @@ const TIME: i64 = 3_600_000_000;
 const LONG: i128 = 1_000_000_000_000;
 /// Slowest axis: 1 mm/s, 10 mm/s², 0.1 m/s³.
 const SLOWEST: (i64, i64, i64) = (1_000, 10_000, 100_000);
+/// Quickest axis: 10,000 m/s². Up to there two ways take no less than the one way over both, rounding included,
+/// since the ramps of one of them are longer than the nanosecond that rounding up forgives.
+const QUICKEST: i64 = 10_000_000_000;
 /// Tasks of a panel.
 const TASKS: u64 = 100_000;
 /// Picks, placements, dots and views of a plan.
@@ -183,7 +186,7 @@ fn station(s: &Station, range: &mut Range<'_>) {
 
 fn axis(what: impl Fn() -> String + Copy, axis: &Axis, range: &mut Range<'_>) {
     range.within(what, axis.speed.0.0, SLOWEST.0, i64::MAX);
-    range.within(what, axis.acceleration.0.0, SLOWEST.1, i64::MAX);
+    range.within(what, axis.acceleration.0.0, SLOWEST.1, QUICKEST);
     if let Some(jerk) = axis.jerk {
         range.within(what, jerk.0.0, SLOWEST.2, i64::MAX);
     }

@@ -1,0 +1,135 @@
+//! Small lines and boards made to beat a bound, with every dumb plan for them.
+//!
+//! Shares nothing with planner or checker: the generator knows the rules of `docs/planning.md` §1 well enough
+//! to make plans that mostly keep them, and `verify` says which do.
+
+#![allow(dead_code, reason = "each test file uses its own part of this")]
+
+pub mod board;
+pub mod choice;
+pub mod program;
+pub mod sheet;
+
+use choice::{Choice, Dice};
+use domain::job::Job;
+use domain::plan::{Certificate, HeadOf, Leaf, Method, Outcome, Plan, SCHEMA, Work};
+use motion::Clock;
+use units::Time;
+
+/// The inputs of a plan, without programs.
+pub fn case(dice: &mut Dice, most_placements: usize) -> Plan {
+    Plan {
+        schema: SCHEMA.to_owned(),
+        product: board::product(dice, most_placements),
+        side: domain::product::Side::Top,
+        panel: board::panel(dice),
+        rules: board::rules(dice),
+        line: sheet::line(dice),
+        method: Method::Search,
+        seed: 0,
+        work: 0,
+        outcome: Outcome::Feasible,
+        takt_us: Time::ZERO,
+        bound_us: Time::ZERO,
+        certificate: Certificate::default(),
+        stations: Vec::new(),
+        unplaced: Vec::new(),
+        reasons: Vec::new(),
+        findings: Vec::new(),
+    }
+}
+
+/// A plan of the case from these decisions, timed, that keeps every rule; `None` where they led to none.
+/// Its bound is that of its certificate, or 0.
+pub fn decide<C: Choice>(choice: &mut C, case: &Plan) -> Option<Plan> {
+    why(choice, case).ok()
+}
+
+/// As [`decide`]; else why not.
+pub fn why<C: Choice>(choice: &mut C, case: &Plan) -> Result<Plan, String> {
+    let mut plan = case.clone();
+    let job = case.job().expect("a job");
+    plan.stations = program::stations(choice, &case.line, &job, &case.rules).ok_or("no program")?;
+    drop_views(choice, &mut plan);
+    time(&mut plan, &job);
+    plan.certificate = Certificate { leaves: vec![Leaf { weights: vec![1; case.line.station.len()], ..Leaf::default() }] };
+    plan.bound_us = verify::bound(&plan, &job).ok_or("no bound")?;
+    // The bound is what is under attack, so a plan that beats it is a valid one here.
+    match verify::verify(&plan).violations.into_iter().find(|v| v.code != "verify.bound") {
+        Some(broken) => Err(broken.code),
+        None => Ok(plan),
+    }
+}
+
+/// Writes the clock's times into a plan.
+pub fn time(plan: &mut Plan, job: &Job<'_>) {
+    let copy = plan.clone();
+    let clock = Clock::new(&copy.line, job).expect("a line that is timed");
+    let mut takt = copy.line.equipment.iter().map(|e| *e.time).max().unwrap_or(Time::ZERO);
+    for (s, station) in plan.stations.iter_mut().enumerate() {
+        station.breakdown = clock.time(s, &copy.stations[s]).expect("a program whose references exist");
+        station.time_us = station.breakdown.total();
+        takt = takt.max(station.time_us);
+    }
+    plan.takt_us = takt;
+}
+
+/// Leaves out views that are not needed, in any order: fewer than any counting by areas may suffice.
+fn drop_views<C: Choice>(choice: &mut C, plan: &mut Plan) {
+    let places: Vec<(usize, usize)> = plan
+        .stations
+        .iter()
+        .enumerate()
+        .flat_map(|(s, x)| x.passes.iter().enumerate().filter(|(_, p)| matches!(p.work, Work::Inspect { .. })).map(move |(k, _)| (s, k)))
+        .collect();
+    for (s, k) in places {
+        let mut i = 0;
+        loop {
+            let mut fewer = plan.clone();
+            let Work::Inspect { views } = &mut fewer.stations[s].passes[k].work else { break };
+            if i >= views.len() {
+                break;
+            }
+            views.remove(i);
+            let uncovered = |v: &verify::Violation| v.code == "verify.inspection" || v.code == "verify.order-inspection";
+            if choice.one_in(8) || verify::verify(&fewer).violations.iter().any(uncovered) {
+                i += 1;
+            } else {
+                *plan = fewer;
+            }
+        }
+    }
+}
+
+/// Any certificate that covers: one leaf or several, each with weights of its own.
+pub fn certificate(dice: &mut Dice, plan: &Plan) -> Certificate {
+    let stations = plan.line.station.len();
+    let heads: Vec<HeadOf> = plan
+        .line
+        .station
+        .iter()
+        .zip(0..)
+        .flat_map(|(x, station)| (0..x.head.len() as u32).map(move |head| HeadOf { station, head }))
+        .collect();
+    let mut leaves = vec![Leaf::default()];
+    let more = dice.below(8);
+    for _ in 0..more {
+        let leaf = leaves.swap_remove(dice.below(leaves.len()));
+        let open: Vec<HeadOf> = heads.iter().copied().filter(|h| !leaf.used.contains(h) && !leaf.unused.contains(h)).collect();
+        if open.is_empty() {
+            leaves.push(leaf);
+            continue;
+        }
+        let head = dice.one_of(&open);
+        let (mut with, mut without) = (leaf.clone(), leaf);
+        with.used.push(head);
+        without.unused.push(head);
+        leaves.extend([with, without]);
+    }
+    for leaf in &mut leaves {
+        leaf.weights = (0..stations).map(|_| dice.one_of(&[0, 0, 1, 1, 2, 3, 7, 1 << 30])).collect();
+        let sure = dice.below(stations);
+        leaf.weights[sure] = leaf.weights[sure].max(1);
+    }
+    Certificate { leaves }
+}
