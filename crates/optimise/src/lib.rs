@@ -3,7 +3,7 @@
 //! Reading order: [`capability`] (what a head can take), [`order`] (rules as stages), [`balance`]
 //! (the linear model), `problem` (a job as the planner sees it), `station` (a station's set-up and
 //! trips), `search` (moves on the exact clock), [`bound`], `planner` (the anytime loop), [`hand`]
-//! (the baseline). Time comes from `motion` alone. Method and sources: `docs/planning.md`.
+//! (the baseline), [`outside`] (a balance solved by others). Time comes from `motion` alone. Method and sources: `docs/planning.md`.
 
 pub mod balance;
 pub mod bound;
@@ -12,6 +12,7 @@ mod even;
 pub mod hand;
 pub mod nozzles;
 pub mod order;
+pub mod outside;
 mod planner;
 mod problem;
 mod reasons;

@@ -137,7 +137,8 @@ impl Run<'_> {
         self.watch.progress(&Progress { share: self.share(), takt, bound });
     }
 
-    fn timed(&self, start: Start) -> LineState {
+    /// A start with its times by the full clock.
+    pub fn timed(&self, start: Start) -> LineState {
         let mut stations = start.stations;
         for s in &mut stations {
             s.time = export(self.p, s).time_us;
@@ -305,7 +306,7 @@ fn why_infeasible(unplaced: &[Unplaced]) -> Vec<Finding> {
 }
 
 /// How much longer each mode really takes than its least costs say.
-fn measured(p: &Problem<'_>, costs: &Costs, state: &LineState) -> Vec<f64> {
+pub(crate) fn measured(p: &Problem<'_>, costs: &Costs, state: &LineState) -> Vec<f64> {
     let column = |s: usize, h: usize| costs.columns.iter().position(|c| c.station == s && c.head == h).unwrap_or(0);
     let mut item = vec![usize::MAX; p.job.tasks.len()];
     p.tasks.iter().enumerate().for_each(|(i, t)| item[t.index()] = i);

@@ -17,6 +17,7 @@ use crate::order::Stages;
 pub type StageRanges = Vec<Stages>;
 
 /// Estimates of the time per placement, and the groups they are for.
+#[derive(Clone)]
 pub struct Estimate {
     /// Tasks of each group.
     pub members: Vec<Vec<TaskId>>,
@@ -183,8 +184,9 @@ pub fn start_by_hand(p: &Problem<'_>, estimate: &Estimate) -> Start {
     spread_by(p, estimate, |model, _| longest_first(model))
 }
 
-/// Spreads by a method that is told over how many calls its effort is shared.
-fn spread_by(p: &Problem<'_>, estimate: &Estimate, mut method: impl FnMut(&Linear, u32) -> Vec<Option<usize>>) -> Start {
+/// Spreads by a method that is told over how many calls its effort is shared. The last calls are for the
+/// cut of the line that is chosen.
+pub fn spread_by(p: &Problem<'_>, estimate: &Estimate, mut method: impl FnMut(&Linear, u32) -> Vec<Option<usize>>) -> Start {
     let all = cuts(p.line.station.len(), p.order.stages);
     let share = all.len() as u32;
     let mut best: Option<(usize, f64, StageRanges, Vec<Option<usize>>)> = None;

@@ -1,0 +1,123 @@
+//! A balance solved elsewhere, carried out by this planner's stations.
+//!
+//! To compare the planner's balance with that of a general solver both must end on the same clock:
+//! [`Outside::model`] states the linear balance of a job, somebody solves it by whatever means, and
+//! [`Outside::plan`] gives every station the work the answer assigns to it and searches the stations
+//! (set-up, trips, order) as the planner does. No work moves between stations afterwards.
+
+use crate::balance::{Group, Linear, spread};
+use crate::bound::{Costs, best_weights};
+use crate::planner::{Limits, Planned, Run, Watch, measured};
+use crate::problem::Problem;
+use crate::search::Heat;
+use crate::start::{Estimate, spread_by};
+use diag::Finding;
+use domain::job::Job;
+use domain::line::Line;
+use domain::plan::Method;
+use domain::rules::Rules;
+
+/// A job whose balance is solved elsewhere.
+pub struct Outside<'a> {
+    p: Problem<'a>,
+    costs: Costs,
+    estimate: Estimate,
+    model: Linear,
+}
+
+/// How much longer than its least time a placement takes, before anything is measured.
+const FIRST_FACTOR: f64 = 1.15;
+/// Moves tried on the linear model to choose the cut of the line into stages.
+const CUT_TRIES: u32 = 4_000;
+/// Trips are hot at first and cold at the end, as in the planner's own cooling [µs].
+const HEAT: (f64, f64) = (60_000.0, 200.0);
+
+impl<'a> Outside<'a> {
+    /// Prepares a job.
+    ///
+    /// # Errors
+    /// As [`crate::plan`].
+    pub fn new(job: &'a Job<'a>, line: &'a Line, rules: &'a Rules) -> Result<Self, Vec<Finding>> {
+        let p = Problem::new(job, line, rules)?;
+        let costs = Costs::new(job, line, rules, &p.clock, &p.cap, &p.tasks);
+        let estimate = Estimate::new(&p, &costs, &vec![FIRST_FACTOR; p.cap.modes.len()]);
+        let model = chosen_model(&p, &estimate);
+        Ok(Self { p, costs, estimate, model })
+    }
+
+    /// The linear balance, times as far as they are known [µs]: estimated at first, measured after a plan.
+    ///
+    /// Where order rules cut the line into stages, it is the model of the cut the planner itself would choose.
+    pub fn model(&self) -> &Linear {
+        &self.model
+    }
+
+    /// Plans with the work spread as `counts` says: placements of each group in each column.
+    ///
+    /// Placements of a group that no column counts are left out with their reason. The next
+    /// [`Self::model`] has the times that the stations really took.
+    pub fn plan(&mut self, counts: &[Vec<u32>], limits: Limits, watch: &dyn Watch) -> Planned {
+        let p = &self.p;
+        let (divided, columns) = self.divided(counts);
+        let first = spread_by(p, &divided, |model, _| {
+            let open = |(g, c): (usize, &Option<usize>)| c.filter(|c| model.time[g][*c].is_some());
+            columns.iter().enumerate().map(open).collect()
+        });
+        let mut run = Run { p, limits, watch, work: 0 };
+        let mut state = run.timed(first);
+        let first_plan_seconds = watch.seconds();
+        let mut best = state.clone();
+        let mut round = 0;
+        while run.share() < 1.0 && !state.stations.is_empty() {
+            let now = HEAT.0 * (HEAT.1 / HEAT.0).powf(run.share());
+            run.search_all(&mut state, Heat { from: now, to: now * 0.8 }, round);
+            if state.key(p) < best.key(p) {
+                best = state.clone();
+            }
+            round += 1;
+        }
+        let plan = run.compose(&best, &self.costs, best_weights(&self.costs, true), Method::Search);
+        let stopped = watch.stopped();
+        if !best.stations.is_empty() {
+            self.estimate = Estimate::new(p, &self.costs, &measured(p, &self.costs, &best));
+            self.model = chosen_model(p, &self.estimate);
+        }
+        Planned { plan, first_plan_seconds, stopped }
+    }
+
+    /// The groups cut into pieces of one column each.
+    fn divided(&self, counts: &[Vec<u32>]) -> (Estimate, Vec<Option<usize>>) {
+        let from = &self.estimate;
+        let mut to = from.clone();
+        (to.members, to.stages, to.model.groups, to.model.time) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        let mut columns = Vec::new();
+        for (g, members) in from.members.iter().enumerate() {
+            let mut left = members.as_slice();
+            let shares = counts.get(g).into_iter().flatten().enumerate().map(|(c, n)| (Some(c), *n as usize));
+            for (column, n) in shares.chain([(None, usize::MAX)]) {
+                let (piece, rest) = left.split_at(n.min(left.len()));
+                left = rest;
+                if piece.is_empty() {
+                    continue;
+                }
+                to.members.push(piece.to_vec());
+                to.stages.push(from.stages[g]);
+                to.model.groups.push(Group { count: piece.len() as u32, ..from.model.groups[g] });
+                to.model.time.push(from.model.time[g].clone());
+                columns.push(column.filter(|c| from.model.time[g].get(*c).is_some_and(Option::is_some)));
+            }
+        }
+        (to, columns)
+    }
+}
+
+/// The model of the cut of the line into stages that the planner's own spreading chooses.
+pub(crate) fn chosen_model(p: &Problem<'_>, estimate: &Estimate) -> Linear {
+    let mut rng = fastrand::Rng::with_seed(1);
+    let mut last = estimate.model.clone();
+    spread_by(p, estimate, |model, share| {
+        last = model.clone();
+        spread(model, (CUT_TRIES / share).max(50), &mut rng)
+    });
+    last
+}
