@@ -2,8 +2,9 @@
 //!
 //! Reading order: [`part`], [`product`], [`line`] (the sheet of a line), [`job`]
 //! (what is to be built: product, side, panel), [`rules`] (order rules and locks),
-//! [`plan`]. Nothing here reads files or clocks.
+//! [`plan`], [`family`] (several products on one set-up). Nothing here reads files or clocks.
 
+pub mod family;
 pub mod job;
 pub mod line;
 pub mod part;

@@ -91,4 +91,10 @@ codes! {
         sample "\"bound_us\" larger than the leaves prove, or a choice of heads that no leaf agrees with", cure "Plan again; the claimed gap cannot be trusted.";
     OUTCOME = "verify.outcome" Error: "The outcome stated does not agree with the rest of the plan.",
         sample "proven-optimal with a takt above the bound", cure "Plan again; the file was edited or the planner is wrong.";
+    FAMILY_INPUT = "verify.family-input" Error: "The products of a family do not rest on the same line, rules of the set-up and parts, or a demand is unsound.",
+        sample "two lines in one family plan", cure "Plan the family again; the file was edited or joined from several.";
+    FAMILY_SET_UP = "verify.family-set-up" Error: "A product of a family is planned on another set-up than the shared one.",
+        sample "a feeder on slot 4 for one product and on slot 9 for another", cure "Plan the family again; building from this plan would mean changing over.";
+    FAMILY_SUM = "verify.family-sum" Error: "The time or bound of a family is not the sum over its products, each times its panels.",
+        sample "\"time_us\": 1 for six products", cure "Plan the family again; the file was edited or made with another clock.";
 }
