@@ -10,11 +10,13 @@
 mod bound;
 mod capability;
 mod context;
+mod family;
 mod rules;
 mod sequence;
 mod verdict;
 
 pub use bound::bound;
+pub use family::{FamilyVerdict, MemberVerdict, verify_family};
 pub use verdict::{Verdict, Violation};
 
 use context::Context;

@@ -38,6 +38,10 @@ impl Log {
     pub(crate) fn is_empty(&self) -> bool {
         self.0.is_empty()
     }
+
+    pub(crate) fn into_violations(self) -> Vec<Violation> {
+        self.0
+    }
 }
 
 impl Verdict {
