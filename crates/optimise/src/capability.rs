@@ -56,6 +56,19 @@ impl Capability {
         self.can[part * self.modes.len() + mode]
     }
 
+    /// Takes away what `supplied` does not hold for, given part and station; `why` says so of parts that lose their last mode.
+    pub fn limit(&mut self, supplied: impl Fn(usize, usize) -> bool, why: impl Fn(usize) -> String) {
+        let modes = self.modes.len();
+        for part in 0..self.why_none.len() {
+            for (m, mode) in self.modes.iter().enumerate() {
+                self.can[part * modes + m] &= supplied(part, mode.station);
+            }
+            if self.why_none[part].is_none() && !self.can[part * modes..(part + 1) * modes].contains(&true) {
+                self.why_none[part] = Some((codes::plan::NO_SLOT, why(part)));
+            }
+        }
+    }
+
     /// Why no mode takes the part.
     pub fn why_none(&self, part: usize) -> Option<&(&'static Code, String)> {
         self.why_none[part].as_ref()

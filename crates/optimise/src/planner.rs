@@ -102,7 +102,7 @@ pub fn plan(job: &Job<'_>, line: &Line, rules: &Rules, limits: Limits, watch: &d
 }
 
 /// The bound with the other equipment of the line.
-fn bound_time(line: &Line, dual: Option<&Dual>) -> Option<Time> {
+pub(crate) fn bound_time(line: &Line, dual: Option<&Dual>) -> Option<Time> {
     let equipment = line.equipment.iter().map(|e| *e.time).max().unwrap_or(Time::ZERO);
     dual.map(|d| Time(d.bound_us.max(0)).max(equipment))
 }
@@ -166,7 +166,7 @@ impl Run<'_> {
     }
 
     /// Tries several spreadings, each corrected by what the stations really took, and keeps the best.
-    fn restarts(&mut self, first: LineState, costs: &Costs, bound: Option<Time>) -> LineState {
+    pub fn restarts(&mut self, first: LineState, costs: &Costs, bound: Option<Time>) -> LineState {
         let mut best = first.clone();
         let mut current = first;
         for k in 0..RESTARTS {
@@ -207,7 +207,7 @@ impl Run<'_> {
     }
 
     /// Cools the best start down over the rest of the budget.
-    fn improve(&mut self, first: LineState, costs: &Costs, bound: Option<Time>) -> LineState {
+    pub fn improve(&mut self, first: LineState, costs: &Costs, bound: Option<Time>) -> LineState {
         let mut best = first.clone();
         let mut current = first;
         let begun = self.share();

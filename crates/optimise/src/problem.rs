@@ -5,7 +5,7 @@ use crate::order::Order;
 use diag::{Code, Finding, codes};
 use domain::job::{Job, TaskId};
 use domain::line::Line;
-use domain::plan::Unplaced;
+use domain::plan::{SupplyAt, Unplaced};
 use domain::rules::{Lock, Rules};
 use motion::Clock;
 
@@ -31,9 +31,27 @@ pub struct Problem<'a> {
     pub tasks: Vec<TaskId>,
     /// Tasks that no station can take, with the reason.
     pub unplaced: Vec<Unplaced>,
+    /// A set-up that is held: what stands at each station, neither more nor less. Families plan each product on one.
+    pub held: Option<Vec<Vec<SupplyAt>>>,
 }
 
 impl<'a> Problem<'a> {
+    /// Prepares a job for planning on a set-up that is held; heads take only what is supplied at their station.
+    ///
+    /// # Errors
+    /// As [`Problem::new`].
+    pub fn holding(job: &'a Job<'a>, line: &'a Line, rules: &'a Rules, held: Vec<Vec<SupplyAt>>) -> Result<Self, Vec<Finding>> {
+        let mut problem = Self::new(job, line, rules)?;
+        let supplied = |part: usize, station: usize| held.get(station).is_some_and(|all| all.iter().any(|s| s.part.index() == part));
+        problem.cap.limit(supplied, |part| {
+            format!("no slot is left for `{}` beside the supplies of other products", job.product.parts[part].number)
+        });
+        (problem.tasks, problem.unplaced) = (Vec::new(), Vec::new());
+        problem.held = Some(held);
+        problem.sort_out();
+        Ok(problem)
+    }
+
     /// Prepares a job for planning.
     ///
     /// # Errors
@@ -60,7 +78,8 @@ impl<'a> Problem<'a> {
             .iter()
             .map(|p| cap.modes.iter().map(|m| head_nozzles(line, &line.station[m.station].head[m.head], p).collect()).collect())
             .collect();
-        let mut problem = Self { job, line, rules, clock, cap, order, feeders, nozzles, tasks: Vec::new(), unplaced: Vec::new() };
+        let mut problem =
+            Self { job, line, rules, clock, cap, order, feeders, nozzles, tasks: Vec::new(), unplaced: Vec::new(), held: None };
         problem.sort_out();
         Ok(problem)
     }

@@ -2,13 +2,16 @@
 //!
 //! [`Search`] anneals a station's state by the moves of [`moves`]; a move changes a few trips, and only
 //! those (and the trip after each, whose way begins elsewhere) are timed again. [`polish`] then orders
-//! each trip's placements exactly.
+//! each trip's placements exactly. [`together`] searches programs that stand on one set-up.
 //!
 //! Simulated annealing: Kirkpatrick, Gelatt, Vecchi, Science 220 (1983), from memory.
 
 mod moves;
 mod polish;
 mod propose;
+mod together;
+
+pub(crate) use together::anneal_together;
 
 use crate::problem::Problem;
 use crate::station::StationState;

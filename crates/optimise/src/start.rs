@@ -72,7 +72,7 @@ impl Estimate {
     }
 
     /// The model when stations work only in these stages.
-    fn within(&self, p: &Problem<'_>, ranges: &StageRanges) -> Linear {
+    pub fn within(&self, p: &Problem<'_>, ranges: &StageRanges) -> Linear {
         let mut model = self.model.clone();
         for (g, row) in model.time.iter_mut().enumerate() {
             for (m, t) in row.iter_mut().enumerate() {

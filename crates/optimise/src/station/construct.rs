@@ -71,7 +71,7 @@ pub type Refused = Vec<(TaskId, &'static Code, String)>;
 /// Builds a station's state from the work given to it.
 pub fn construct(p: &Problem<'_>, station: usize, given: &Given, stock: &Stock) -> (StationState, Refused) {
     let mut refused = Refused::new();
-    let mut state = StationState { station, setup: Setup::new(p.line, station), passes: Vec::new(), alternating: false, time: Time::ZERO };
+    let mut state = StationState { station, setup: Setup::begin(p, station), passes: Vec::new(), alternating: false, time: Time::ZERO };
     set_up(p, &mut state, given, stock, &mut refused);
     let out: BTreeSet<TaskId> = refused.iter().map(|r| r.0).collect();
     let mut nozzles = stock.nozzles.clone();
@@ -181,7 +181,7 @@ fn set_up(p: &Problem<'_>, state: &mut StationState, given: &Given, stock: &Stoc
     }
     let mut left = stock.feeders.clone();
     let width = |part: usize| p.feeders[part].first().map_or(0, |f| p.line.feeder[*f as usize].slots);
-    let mut parts: Vec<usize> = count.keys().copied().collect();
+    let mut parts: Vec<usize> = count.keys().copied().filter(|part| state.setup.of_part(*part).next().is_none()).collect();
     // Locked ones first, then wide ones while long runs are free, then those used most.
     let slot_locked = |part: usize| p.lock(part).is_some_and(|l| l.bank.is_some());
     parts.sort_by_key(|k| {
@@ -204,6 +204,9 @@ pub fn add_supply(
     left: &mut [u32],
 ) -> Result<u32, (&'static Code, String)> {
     let (sheet, number) = (&p.line.station[station], &p.job.product.parts[part].number);
+    if p.held.is_some() {
+        return Err((codes::plan::NO_SLOT, format!("no more may be set up at station `{}`, which `{number}` would need", sheet.name)));
+    }
     if p.in_trays(part) {
         let Some((tray, level)) = setup.free_tray(p, part) else {
             return Err((codes::plan::NO_SLOT, format!("no tray place is left for `{number}` at station `{}`", sheet.name)));

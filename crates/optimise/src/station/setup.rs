@@ -37,6 +37,20 @@ impl Setup {
         Self { station, supplies: Vec::new(), rows: Vec::new(), locked: Vec::new(), slots }
     }
 
+    /// What a station begins with: nothing, or the set-up that the problem holds.
+    pub fn begin(p: &Problem<'_>, station: usize) -> Self {
+        let mut setup = Self::new(p.line, station);
+        for s in p.held.as_ref().and_then(|h| h.get(station)).into_iter().flatten() {
+            setup.push(p, s.part.index(), s.place.clone(), true);
+        }
+        setup
+    }
+
+    /// Sets a supply where it stood elsewhere; its place must be free.
+    pub fn add(&mut self, p: &Problem<'_>, supply: &SupplyAt) {
+        self.push(p, supply.part.index(), supply.place.clone(), false);
+    }
+
     /// Supplies of a part.
     pub fn of_part(&self, part: usize) -> impl Iterator<Item = u32> + '_ {
         self.supplies.iter().enumerate().filter(move |(_, s)| s.part.index() == part).map(|(i, _)| i as u32)
@@ -155,6 +169,9 @@ impl Setup {
 
     /// Drops supplies that nobody picks from; returns the new index of each supply kept.
     pub fn drop_unused(&mut self, p: &Problem<'_>, used: &[bool]) -> Vec<Option<u32>> {
+        if p.held.is_some() {
+            return (0..used.len() as u32).map(Some).collect();
+        }
         let kept: Vec<(SupplyAt, bool)> =
             self.supplies.iter().zip(&self.locked).zip(used).filter(|(_, u)| **u).map(|((s, l), _)| (s.clone(), *l)).collect();
         let mut next = 0;

@@ -1,0 +1,40 @@
+//! Every product by itself: what it would take with a set-up of its own, and its bound.
+//!
+//! The bound of a product alone holds in every family: sharing a set-up only takes choices away.
+
+use super::Wanted;
+use super::budget::Stretch;
+use super::held::solve;
+use crate::bound::{Costs, Dual, best_weights};
+use crate::planner::{Limits, LineState, Watch, bound_time};
+use crate::problem::Problem;
+use diag::Finding;
+use domain::line::Line;
+use units::Time;
+
+/// A product by itself.
+pub(super) struct Alone<'a> {
+    pub(super) problem: Problem<'a>,
+    pub(super) costs: Costs,
+    pub(super) dual: Option<Dual>,
+    /// The bound with the line's other equipment; 0 if nothing is proven.
+    pub(super) bound: Time,
+}
+
+impl<'a> Alone<'a> {
+    /// Prepares a product and proves its bound.
+    pub(super) fn new(wanted: &Wanted<'a>, line: &'a Line) -> Result<Self, Vec<Finding>> {
+        let named = |found: Vec<Finding>| found.into_iter().map(|f| f.at(&wanted.job.product.name, 0)).collect::<Vec<_>>();
+        let problem = Problem::new(wanted.job, line, wanted.rules).map_err(named)?;
+        let costs = Costs::new(wanted.job, line, wanted.rules, &problem.clock, &problem.cap, &problem.tasks);
+        let dual = best_weights(&costs, true);
+        let bound = bound_time(line, dual.as_ref()).unwrap_or(Time::ZERO);
+        Ok(Self { problem, costs, dual, bound })
+    }
+
+    /// Plans it with a set-up of its own.
+    pub(super) fn plan(&self, limits: Limits, watch: &dyn Watch) -> (LineState, u64) {
+        let watch = Stretch::begin(watch);
+        solve(&self.problem, &self.costs, self.bound, limits, &watch, None)
+    }
+}

@@ -1,0 +1,287 @@
+//! The anytime loop of a family.
+
+use super::alone::Alone;
+use super::budget::{Stretch, parts, slice};
+use super::compose::compose;
+use super::held::{rehang, solve};
+use super::model::{Counts, Joint};
+use super::setup::{SharedSupplies, place_all};
+use super::spread::{Heat, spread};
+use super::{FamilyPlanned, Wanted, slots};
+use crate::bound::Costs;
+use crate::planner::{Limits, LineState, Progress, Watch, measured, mix, parallel};
+use crate::problem::Problem;
+use crate::start::Estimate;
+use diag::{Finding, codes};
+use domain::line::Line;
+use units::Time;
+
+/// Share of the budget for planning every product by itself.
+const ALONE_SHARE: f64 = 0.2;
+/// Share for the programs on the first shared set-up.
+const FIRST_SHARE: f64 = 0.2;
+/// Rounds of supplies, places and programs after that, which share the rest.
+const ROUNDS: u64 = 2;
+/// Of a round, the share for programs on a richer set-up.
+const SUPPLIES_SHARE: f64 = 0.3;
+/// Of a round, the share for places.
+const SLOTS_SHARE: f64 = 0.3;
+/// Heat of the programs [µs]: on the first shared set-up, on a richer one, after places have changed.
+const HEATS: [f64; 3] = [40_000.0, 15_000.0, 8_000.0];
+/// Moves tried on the joint model.
+const SPREAD_TRIES: u32 = 400_000;
+
+/// A shared set-up with programs on it.
+#[derive(Clone)]
+pub(super) struct Family<'a> {
+    pub(super) supplies: SharedSupplies<'a>,
+    pub(super) states: Vec<LineState>,
+}
+
+/// All that does not change while a family is planned.
+struct Plant<'a, 'w> {
+    products: &'w [Wanted<'a>],
+    alone: Vec<Alone<'a>>,
+    panels: Vec<f64>,
+    /// Share of each product in every phase.
+    parts: Vec<f64>,
+    line: &'a Line,
+    limits: Limits,
+    watch: &'w dyn Watch,
+}
+
+pub(super) fn run<'a>(
+    name: &str,
+    products: &[Wanted<'a>],
+    line: &'a Line,
+    limits: Limits,
+    watch: &dyn Watch,
+) -> Result<FamilyPlanned, Vec<Finding>> {
+    let prepared = parallel(limits.threads, products.iter().collect(), |w: &Wanted<'a>| Alone::new(w, line));
+    let mut wrong = Vec::new();
+    let alone: Vec<Alone<'a>> = prepared.into_iter().filter_map(|p| p.map_err(|f| wrong.extend(f)).ok()).collect();
+    if !wrong.is_empty() {
+        return Err(wrong);
+    }
+    let panels: Vec<f64> = products.iter().map(|w| w.panels() as f64).collect();
+    let placements: Vec<usize> = alone.iter().map(|a| a.problem.tasks.len()).collect();
+    let wanted: Vec<f64> = alone.iter().zip(&panels).map(|(a, n)| a.bound.to_s() * n).collect();
+    let plant = Plant { products, alone, panels, parts: parts(&placements, &wanted), line, limits, watch };
+    plant.plan(name)
+}
+
+impl<'a> Plant<'a, '_> {
+    fn plan(&self, name: &str) -> Result<FamilyPlanned, Vec<Finding>> {
+        let mut work = 0;
+        let quick = self.quick()?;
+        let (mut best, tried) = self.share_out(&quick, 0).map_err(|missing| self.no_room(missing))?;
+        work += tried;
+        let first_plan_seconds = self.watch.seconds();
+        self.tell(&best);
+        let alone = self.each(ALONE_SHARE, 1, |i, limits, watch| self.alone[i].plan(limits, watch));
+        work += alone.iter().map(|a| a.1).sum::<u64>();
+        let alone: Vec<LineState> = alone.into_iter().map(|a| a.0).collect();
+        let takts: Vec<Time> = alone.iter().zip(&self.alone).map(|(s, a)| s.key(&a.problem).1).collect();
+        if let Ok((family, tried)) = self.share_out(&alone, 1) {
+            work += tried;
+            best = self.better(best, family);
+            self.tell(&best);
+        }
+        let share = (1.0 - ALONE_SHARE - FIRST_SHARE) / ROUNDS as f64;
+        for round in 0..ROUNDS {
+            let (family, tried) = self.round(best.clone(), share, round);
+            work += tried;
+            best = self.better(best, family);
+            self.tell(&best);
+        }
+        let plan = compose(name, self.products, &self.alone, &takts, best, &self.limits, work);
+        Ok(FamilyPlanned { plan, first_plan_seconds, stopped: self.watch.stopped() })
+    }
+
+    /// First, unsearched states of every product by itself.
+    fn quick(&self) -> Result<Vec<LineState>, Vec<Finding>> {
+        let states = parallel(self.limits.threads, self.alone.iter().enumerate().collect(), |(i, a): (usize, &Alone<'a>)| {
+            let stop = Limits { seconds: None, work: Some(0), seed: mix(self.limits.seed, 2, i as u64), threads: 1 };
+            solve(&a.problem, &a.costs, a.bound, stop, &Stretch::begin(self.watch), None).0
+        });
+        let mut wrong = Vec::new();
+        for (state, w) in states.iter().zip(self.products) {
+            if state.stations.is_empty() || state.stations.iter().all(|s| s.placed() == 0) {
+                let why = state.unplaced.first().map_or(String::new(), |u| format!(": {}", u.message));
+                let text = format!("no placement of `{}` can be planned{why}", w.job.product.name);
+                wrong.push(Finding::new(codes::family::LEFT_OUT, text).value(&w.job.product.name));
+            }
+        }
+        if wrong.is_empty() { Ok(states) } else { Err(wrong) }
+    }
+
+    fn no_room(&self, missing: u32) -> Vec<Finding> {
+        let types: usize = {
+            let mut used: Vec<usize> = self.alone.iter().flat_map(|a| a.problem.tasks.iter().map(|t| a.problem.part_of(*t))).collect();
+            used.sort_unstable();
+            used.dedup();
+            used.len()
+        };
+        let text = format!(
+            "the {types} part types of the family do not find room on the line together: {missing} slots, tray places or feeders are too few where they are needed"
+        );
+        vec![Finding::new(codes::plan::NO_SLOT, text)]
+    }
+
+    /// One job for each product, the longest first, within a share of the budget.
+    fn each<R: Send>(&self, share: f64, salt: u64, job: impl Fn(usize, Limits, &dyn Watch) -> R + Sync) -> Vec<R> {
+        let mut order: Vec<usize> = (0..self.parts.len()).collect();
+        order.sort_by(|a, b| self.parts[*b].total_cmp(&self.parts[*a]).then(a.cmp(b)));
+        let done = parallel(self.limits.threads, order, |i| {
+            let limits = slice(&self.limits, share, self.parts[i], mix(self.limits.seed, salt, i as u64));
+            (i, job(i, limits, self.watch))
+        });
+        let mut done = done;
+        done.sort_by_key(|d| d.0);
+        done.into_iter().map(|d| d.1).collect()
+    }
+
+    /// The joint model with times as some states really took them.
+    fn model(&self, states: &[LineState]) -> (Joint, Vec<Counts>, Vec<Estimate>) {
+        let estimates: Vec<Estimate> = states
+            .iter()
+            .zip(&self.alone)
+            .map(|(state, a)| Estimate::new(&a.problem, &a.costs, &measured(&a.problem, &a.costs, state)))
+            .collect();
+        let counts: Vec<Counts> = estimates.iter().zip(states).zip(&self.alone).map(|((e, s), a)| counts(&a.problem, e, s)).collect();
+        let models = estimates.iter().zip(states).zip(&self.alone).map(|((e, s), a)| e.within(&a.problem, &s.ranges)).collect();
+        (Joint::new(models, self.panels.clone(), &self.alone[0].problem), counts, estimates)
+    }
+
+    /// A shared set-up after states of the products by themselves, and the programs on it.
+    ///
+    /// # Errors
+    /// How many slots, tray places or feeders were too few.
+    fn share_out(&self, states: &[LineState], salt: u64) -> Result<(Family<'a>, u64), u32> {
+        let (mut model, counts, _) = self.model(states);
+        let mut rng = fastrand::Rng::with_seed(mix(self.limits.seed, 41, salt));
+        let heat = Heat { from: 0.01, to: 0.000_02 };
+        let tries = if salt == 0 { SPREAD_TRIES / 10 } else { SPREAD_TRIES };
+        let supplies = place_all(&self.alone[0].problem, &mut model, |model| {
+            spread(model, counts.clone(), tries, heat, &mut rng).map(|counts| wanted(model, &counts))
+        })?;
+        let share = if salt == 0 { 0.0 } else { FIRST_SHARE };
+        self.programs(supplies, states, share, salt, HEATS[0]).ok_or(0)
+    }
+
+    /// Programs on a set-up: those of the states where the set-up still serves them, else from the start.
+    fn programs(&self, supplies: SharedSupplies<'a>, states: &[LineState], share: f64, salt: u64, heat: f64) -> Option<(Family<'a>, u64)> {
+        let problems = self.problems(&supplies)?;
+        let done = self.each(share, 100 + salt, |i, limits, watch| {
+            let (p, costs) = &problems[i];
+            let watch = Stretch::begin(watch);
+            let from = rehang(p, &states[i]).map(|s| (s, heat));
+            solve(p, costs, self.alone[i].bound, limits, &watch, from)
+        });
+        let work = done.iter().map(|d| d.1).sum();
+        Some((Family { supplies, states: done.into_iter().map(|d| d.0).collect() }, work))
+    }
+
+    /// The problem of each product on the held set-up, with its costs.
+    fn problems(&self, supplies: &SharedSupplies<'a>) -> Option<Vec<(Problem<'a>, Costs)>> {
+        let made = parallel(self.limits.threads, self.products.iter().collect(), |w: &Wanted<'a>| {
+            let p = Problem::holding(w.job, self.line, w.rules, supplies.stations.clone()).ok()?;
+            let costs = Costs::new(w.job, self.line, w.rules, &p.clock, &p.cap, &p.tasks);
+            Some((p, costs))
+        });
+        made.into_iter().collect()
+    }
+
+    /// Supplies that the joint model wants beside those in use, now that times are measured; those that nobody picks
+    /// from any more make room.
+    fn enriched(&self, family: &Family<'a>, round: u64) -> Option<SharedSupplies<'a>> {
+        let (model, counts, _) = self.model(&family.states);
+        let in_use = wanted(&model, &counts);
+        let mut rng = fastrand::Rng::with_seed(mix(self.limits.seed, 43, round));
+        let counts = spread(&model, counts, SPREAD_TRIES / 2, Heat { from: 0.002, to: 0.000_01 }, &mut rng).ok()?;
+        let wished = wanted(&model, &counts);
+        let kept = family.supplies.thinned(|s, part| in_use[s][part] > 0.0 || wished[s][part] > 0.0);
+        SharedSupplies::place(&self.alone[0].problem, &kept.stations, &wished, false).ok()
+    }
+
+    /// Supplies first, then places, then programs on the places found.
+    fn round(&self, family: Family<'a>, share: f64, round: u64) -> (Family<'a>, u64) {
+        let mut family = family;
+        let mut work = 0;
+        if let Some(supplies) = self.enriched(&family, round)
+            && supplies.supplied() != family.supplies.supplied()
+            && let Some((richer, tried)) = self.programs(supplies, &family.states, share * SUPPLIES_SHARE, 20 + round, HEATS[1])
+        {
+            work += tried;
+            family = self.better(family, richer);
+        }
+        let (family, tried) = self.places(family, share, round);
+        (family, work + tried)
+    }
+
+    fn places(&self, family: Family<'a>, share: f64, round: u64) -> (Family<'a>, u64) {
+        let Some(problems) = self.problems(&family.supplies) else { return (family, 0) };
+        let mut states = family.states.clone();
+        let bare: Vec<Problem<'a>> = problems.into_iter().map(|p| p.0).collect();
+        let limits = Limits { seed: mix(self.limits.seed, 51, round), ..self.limits };
+        let heat = (15_000.0 / (1 << round) as f64, 300.0);
+        let (places, tried) = slots::search(&bare, &mut states, &self.panels, &limits, share * SLOTS_SHARE, heat, self.watch);
+        let supplies = family.supplies.moved(places);
+        let moved = Family { supplies: supplies.clone(), states: states.clone() };
+        match self.programs(supplies, &states, share * (1.0 - SLOTS_SHARE - SUPPLIES_SHARE), 10 + round, HEATS[2]) {
+            Some((family, work)) => (self.better(moved, family), tried + work),
+            None => (moved, tried),
+        }
+    }
+
+    /// Placements left out, and Σ panels × takt.
+    fn key(&self, family: &Family<'_>) -> (usize, f64) {
+        let each = family.states.iter().zip(&self.alone).zip(&self.panels).map(|((s, a), n)| {
+            let (left, takt, _) = s.key(&a.problem);
+            (left, takt.0 as f64 * n)
+        });
+        each.fold((0, 0.0), |sum, x| (sum.0 + x.0, sum.1 + x.1))
+    }
+
+    fn better(&self, a: Family<'a>, b: Family<'a>) -> Family<'a> {
+        if self.key(&b) < self.key(&a) { b } else { a }
+    }
+
+    /// Progress is told per panel, as a mean over the demand.
+    fn tell(&self, family: &Family<'_>) {
+        let all: f64 = self.panels.iter().sum();
+        let mean = |sum: f64| Time((sum / all.max(1.0)) as i64);
+        let bound: f64 = self.alone.iter().zip(&self.panels).map(|(a, n)| a.bound.0 as f64 * n).sum();
+        let share = self.limits.seconds.map_or(0.0, |s| (self.watch.seconds() / s.max(1e-6)).min(1.0));
+        self.watch.progress(&Progress { share, takt: mean(self.key(family).1), bound: (bound > 0.0).then(|| mean(bound)) });
+    }
+}
+
+/// Placements of each group in each mode as a state has them.
+fn counts(p: &Problem<'_>, estimate: &Estimate, state: &LineState) -> Counts {
+    let mut mode = vec![None; p.job.tasks.len()];
+    for station in &state.stations {
+        for (head, t) in station.tasks() {
+            mode[t.index()] = p.cap.mode(station.station, head);
+        }
+    }
+    let row = |members: &Vec<domain::job::TaskId>| {
+        let mut row = vec![0; p.cap.modes.len()];
+        members.iter().filter_map(|t| mode[t.index()]).for_each(|m| row[m] += 1);
+        row
+    };
+    estimate.members.iter().map(row).collect()
+}
+
+/// Placements picked over the whole demand: `[station][part]`.
+fn wanted(model: &Joint, counts: &[Counts]) -> Vec<Vec<f64>> {
+    let mut wanted = vec![vec![0.0; model.needs.len()]; model.stations()];
+    for ((linear, counts), panels) in model.products.iter().zip(counts).zip(&model.panels) {
+        for (group, row) in linear.groups.iter().zip(counts) {
+            for (m, n) in row.iter().enumerate().filter(|(_, n)| **n > 0) {
+                wanted[linear.columns[m]][group.part as usize] += f64::from(*n) * panels;
+            }
+        }
+    }
+    wanted
+}

@@ -1,0 +1,45 @@
+//! Annealing several programs that stand on one set-up: products of a family at one station.
+//!
+//! A move of a program counts with its product's weight; a move of a supply is made in all programs and counts with
+//! all their weights.
+
+use super::moves::Move;
+use super::{Heat, Search};
+
+/// Tries `tries` moves on all programs together. Their set-ups are alike before and after.
+pub(crate) fn anneal_together(searches: &mut [Search<'_>], weights: &[f64], tries: u32, heat: Heat, rng: &mut fastrand::Rng) {
+    // Programs are drawn by the root of tasks × weight: large ones need more moves, heavy ones earn more by each.
+    let pull: Vec<f64> =
+        searches.iter().zip(weights).map(|(s, w)| if s.tasks.len() < 2 { 0.0 } else { (s.tasks.len() as f64 * w).sqrt() }).collect();
+    let all: f64 = pull.iter().sum();
+    if all <= 0.0 {
+        return;
+    }
+    let cooling = (heat.to / heat.from).powf(1.0 / f64::from(tries.max(1)));
+    let mut now = heat.from;
+    for _ in 0..tries {
+        now *= cooling;
+        let mut at = rng.f64() * all;
+        let drawn = pull.iter().position(|x| {
+            at -= x;
+            at < 0.0
+        });
+        let k = drawn.unwrap_or(searches.len() - 1);
+        let Some(m) = searches[k].propose() else { continue };
+        let shared = matches!(m, Move::Supplies { .. } | Move::Feeder { .. });
+        let mut deltas = vec![0; searches.len()];
+        let mine = |i: usize| shared || i == k;
+        for (i, search) in searches.iter_mut().enumerate().filter(|(i, _)| mine(*i)) {
+            deltas[i] = search.apply(m);
+        }
+        let worse: f64 = deltas.iter().zip(weights).map(|(d, w)| *d as f64 * w).sum();
+        let accepted = worse <= 0.0 || rng.f64() < (-worse / now).exp();
+        for (i, search) in searches.iter_mut().enumerate().filter(|(i, _)| mine(*i)) {
+            if accepted {
+                search.sum += units::Time(deltas[i]);
+            } else {
+                search.undo(m);
+            }
+        }
+    }
+}
