@@ -2,7 +2,7 @@
 //!
 //! Reading order: [`scene`] (what can be drawn), [`svg`] (how it is written), [`palette`] and
 //! [`hatch`] (colour and the second cue beside it), then the pictures: [`balance`], [`board`],
-//! [`bank`], [`tray`], [`timeline`].
+//! [`bank`], [`tray`], [`timeline`], [`family`].
 //!
 //! The same SVG serves a page, a printed sheet and a bitmap, so everything is said with
 //! presentation attributes and nothing with scripts or style sheets. Nothing here knows a
@@ -12,6 +12,7 @@
 pub mod balance;
 pub mod bank;
 pub mod board;
+pub mod family;
 pub mod hatch;
 pub mod lookup;
 pub mod palette;

@@ -2,7 +2,7 @@
 //!
 //! Reading order: [`Report`] (a plan and how to present it), [`mod@code`] (the text to scan),
 //! `table` and `tables` (what is told, once for all three forms), then `html`, `pdf` and `xlsx`
-//! (how it looks). `docs/report.md` describes the contents to users.
+//! (how it looks); `family` for several products on one set-up. `docs/report.md` describes the contents to users.
 //!
 //! Nothing is computed here but counts and shares of what the plan states. A plan that refers to
 //! things that do not exist is reported as far as it can be, with a word where something is missing.
@@ -11,6 +11,7 @@ pub mod cautions;
 pub mod code;
 
 mod error;
+mod family;
 mod headline;
 mod html;
 mod passes;
@@ -22,6 +23,7 @@ mod tables;
 mod xlsx;
 
 pub use error::ReportError;
+pub use family::{family_html, family_pdf, family_xlsx};
 pub use passes::pass_times;
 pub use present::Report;
 

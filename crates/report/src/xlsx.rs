@@ -14,18 +14,24 @@ const MOST_LETTERS: usize = 32_767;
 
 /// The plan as a workbook.
 pub(crate) fn workbook(report: &Report<'_>) -> Result<Vec<u8>, ReportError> {
-    let mut book = Workbook::new();
-    let fixed = ExcelDateTime::from_ymd(2000, 1, 1)?;
-    book.set_properties(&DocProperties::new().set_title(within(&report.title)).set_creation_datetime(&fixed));
-    for (name, table) in [
+    let sheets = [
         ("Summary", tables::summary(report)),
         ("Set-up", tables::setup(report)),
         ("Program", tables::program(report)),
         ("Parts", tables::all_parts(report)),
         ("Unplaced", tables::unplaced(report)),
         ("Findings", tables::findings(report)),
-    ] {
-        sheet(book.add_worksheet().set_name(name)?, &table)?;
+    ];
+    book(&report.title, &sheets)
+}
+
+/// A workbook of these tables, each a sheet with its name.
+pub(crate) fn book(title: &str, sheets: &[(&str, Table)]) -> Result<Vec<u8>, ReportError> {
+    let mut book = Workbook::new();
+    let fixed = ExcelDateTime::from_ymd(2000, 1, 1)?;
+    book.set_properties(&DocProperties::new().set_title(within(title)).set_creation_datetime(&fixed));
+    for (name, table) in sheets {
+        sheet(book.add_worksheet().set_name(*name)?, table)?;
     }
     Ok(book.save_to_buffer()?)
 }

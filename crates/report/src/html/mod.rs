@@ -5,3 +5,5 @@ mod style;
 mod write;
 
 pub(crate) use page::page;
+pub(crate) use style::STYLE;
+pub(crate) use write::{figure, heading, sentence, table};

@@ -4,7 +4,7 @@
 //! are recoloured for a dark one.
 
 /// The style sheet of the page.
-pub(super) const STYLE: &str = r#"
+pub(crate) const STYLE: &str = r#"
 :root { --ink: #1c242c; --quiet: #5b6670; --rule: #d9dfe4; --paper: #ffffff; --ground: #f5f7f8; --accent: #0f5f73; --warn: #9a3d00; }
 @media (prefers-color-scheme: dark) {
   :root { --ink: #e6eaee; --quiet: #a3aeb8; --rule: #3a444d; --paper: #1b2127; --ground: #12171b; --accent: #6cc3d8; --warn: #f2a36b; }

@@ -6,7 +6,7 @@ use draw::svg::escape;
 use std::fmt::Write;
 
 /// A table, or a sentence when it has no rows.
-pub(super) fn table(out: &mut String, table: &Table, none: &str) {
+pub(crate) fn table(out: &mut String, table: &Table, none: &str) {
     if table.is_empty() {
         let _ = writeln!(out, "<p class=\"quiet\">{}</p>", escape(none));
         return;
@@ -42,17 +42,17 @@ fn write_cell(out: &mut String, cell: &Cell, align: Align) {
 }
 
 /// A picture in a frame.
-pub(super) fn figure(out: &mut String, scene: &Scene) {
+pub(crate) fn figure(out: &mut String, scene: &Scene) {
     let svg = scene.to_svg().replacen("<svg ", "<svg class=\"picture\" ", 1);
     let _ = writeln!(out, "<figure>{svg}</figure>");
 }
 
 /// A heading of the second or third order.
-pub(super) fn heading(out: &mut String, order: u8, text: &str) {
+pub(crate) fn heading(out: &mut String, order: u8, text: &str) {
     let _ = writeln!(out, "<h{order}>{}</h{order}>", escape(text));
 }
 
 /// A sentence.
-pub(super) fn sentence(out: &mut String, class: &str, text: &str) {
+pub(crate) fn sentence(out: &mut String, class: &str, text: &str) {
     let _ = writeln!(out, "<p class=\"{class}\">{}</p>", escape(text));
 }

@@ -7,19 +7,19 @@ use draw::scene::Colour;
 use draw::text;
 
 /// A4 landscape (ISO 216), in points.
-pub(super) const PAGE: (f64, f64) = (841.89, 595.28);
+pub(crate) const PAGE: (f64, f64) = (841.89, 595.28);
 /// Free on every side.
-pub(super) const MARGIN: f64 = 40.0;
+pub(crate) const MARGIN: f64 = 40.0;
 /// Width of what is printed.
-pub(super) const WIDTH: f64 = PAGE.0 - 2.0 * MARGIN;
+pub(crate) const WIDTH: f64 = PAGE.0 - 2.0 * MARGIN;
 /// Where the contents of a page begin and end.
-pub(super) const TOP: f64 = MARGIN + 16.0;
-pub(super) const BOTTOM: f64 = PAGE.1 - MARGIN - 8.0;
+pub(crate) const TOP: f64 = MARGIN + 16.0;
+pub(crate) const BOTTOM: f64 = PAGE.1 - MARGIN - 8.0;
 /// Colour of headings, a dark teal of our own.
-pub(super) const ACCENT: Colour = Colour(0x0f, 0x5f, 0x73);
+pub(crate) const ACCENT: Colour = Colour(0x0f, 0x5f, 0x73);
 
 /// A mark at a place of a page.
-pub(super) enum Mark {
+pub(crate) enum Mark {
     /// A line of text; `y` is its base line.
     Text { x: f64, y: f64, size: f64, bold: bool, colour: Colour, text: String },
     /// A straight line.
@@ -31,33 +31,33 @@ pub(super) enum Mark {
 }
 
 /// An entry of the outline: words, page and height.
-pub(super) struct Bookmark {
-    pub(super) words: String,
-    pub(super) page: usize,
-    pub(super) y: f64,
+pub(crate) struct Bookmark {
+    pub(crate) words: String,
+    pub(crate) page: usize,
+    pub(crate) y: f64,
 }
 
 /// Pages being filled.
-pub(super) struct Flow {
-    pub(super) pages: Vec<Vec<Mark>>,
-    pub(super) bookmarks: Vec<Bookmark>,
-    pub(super) y: f64,
+pub(crate) struct Flow {
+    pub(crate) pages: Vec<Vec<Mark>>,
+    pub(crate) bookmarks: Vec<Bookmark>,
+    pub(crate) y: f64,
 }
 
 impl Flow {
-    pub(super) fn new() -> Self {
+    pub(crate) fn new() -> Self {
         Self { pages: vec![Vec::new()], bookmarks: Vec::new(), y: TOP }
     }
 
     /// Sets a mark on the current page.
-    pub(super) fn mark(&mut self, mark: Mark) {
+    pub(crate) fn mark(&mut self, mark: Mark) {
         if let Some(page) = self.pages.last_mut() {
             page.push(mark);
         }
     }
 
     /// Goes to a new page, unless this one is still empty.
-    pub(super) fn new_page(&mut self) {
+    pub(crate) fn new_page(&mut self) {
         if self.pages.last().is_some_and(|p| !p.is_empty()) {
             self.pages.push(Vec::new());
         }
@@ -65,23 +65,23 @@ impl Flow {
     }
 
     /// Goes to a new page when less than `height` is left.
-    pub(super) fn need(&mut self, height: f64) {
+    pub(crate) fn need(&mut self, height: f64) {
         if self.y + height > BOTTOM {
             self.new_page();
         }
     }
 
     /// Height left on this page.
-    pub(super) fn left(&self) -> f64 {
+    pub(crate) fn left(&self) -> f64 {
         BOTTOM - self.y
     }
 
-    pub(super) fn text(&mut self, x: f64, y: f64, size: f64, bold: bool, colour: Colour, text: impl Into<String>) {
+    pub(crate) fn text(&mut self, x: f64, y: f64, size: f64, bold: bool, colour: Colour, text: impl Into<String>) {
         self.mark(Mark::Text { x, y, size, bold, colour, text: text.into() });
     }
 
     /// A heading that begins a part, with its bookmark. `keep` is the height that must follow on the same page.
-    pub(super) fn heading(&mut self, words: &str, keep: f64) {
+    pub(crate) fn heading(&mut self, words: &str, keep: f64) {
         const SIZE: f64 = 15.0;
         let lines = text::wrap(words, WIDTH, SIZE, true);
         self.need(lines.len() as f64 * SIZE * 1.3 + 8.0 + keep);
@@ -92,7 +92,7 @@ impl Flow {
     }
 
     /// A heading inside a part.
-    pub(super) fn subheading(&mut self, words: &str, keep: f64) {
+    pub(crate) fn subheading(&mut self, words: &str, keep: f64) {
         const SIZE: f64 = 10.5;
         let lines = text::wrap(words, WIDTH, SIZE, true);
         self.y += 12.0;
@@ -102,7 +102,7 @@ impl Flow {
     }
 
     /// A paragraph in the main or the secondary ink.
-    pub(super) fn paragraph(&mut self, words: &str, size: f64, quiet: bool) {
+    pub(crate) fn paragraph(&mut self, words: &str, size: f64, quiet: bool) {
         let lines = text::wrap(words, WIDTH, size, false);
         self.lines(&lines, size, false, if quiet { QUIET } else { INK });
         self.y += size * 0.5;
@@ -117,7 +117,7 @@ impl Flow {
     }
 
     /// A picture over the width, smaller where it is taller than a page; on a new page where this one has no room.
-    pub(super) fn picture(&mut self, scene: &Scene) {
+    pub(crate) fn picture(&mut self, scene: &Scene) {
         let h = self.picture_height(scene);
         let w = scene.width * h / scene.height.max(1.0);
         // A picture that almost fits is made a little smaller rather than leave half a page empty.
@@ -129,12 +129,12 @@ impl Flow {
     }
 
     /// Height of a picture over the width, at most of a page below a heading.
-    pub(super) fn picture_height(&self, scene: &Scene) -> f64 {
+    pub(crate) fn picture_height(&self, scene: &Scene) -> f64 {
         (scene.height * WIDTH / scene.width.max(1.0)).min(BOTTOM - TOP - 30.0)
     }
 
     /// Sets the running head and the page numbers, once all pages are filled.
-    pub(super) fn finish(mut self, title: &str) -> Result<Vec<u8>, ReportError> {
+    pub(crate) fn finish(mut self, title: &str) -> Result<Vec<u8>, ReportError> {
         let count = self.pages.len();
         let room = WIDTH - 120.0;
         for (i, page) in self.pages.iter_mut().enumerate() {

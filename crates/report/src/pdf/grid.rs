@@ -35,14 +35,14 @@ impl Laid {
 }
 
 /// Sets a table under its heading, which never stays behind alone on a page.
-pub(super) fn titled(flow: &mut Flow, title: &str, table: &Table, none: &str) {
+pub(crate) fn titled(flow: &mut Flow, title: &str, table: &Table, none: &str) {
     let keep = if table.is_empty() { 2.0 * LINE } else { keep_together(table, &widths(table)) };
     flow.subheading(title, keep);
     set(flow, table, none);
 }
 
 /// Sets a table, or a sentence when it has no rows.
-pub(super) fn set(flow: &mut Flow, table: &Table, none: &str) {
+pub(crate) fn set(flow: &mut Flow, table: &Table, none: &str) {
     if table.is_empty() {
         flow.paragraph(none, 9.0, true);
         return;

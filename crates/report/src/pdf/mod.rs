@@ -5,8 +5,9 @@
 //! ([`ink`]): the number of pages is known before the first one is written.
 
 mod flow;
-mod grid;
+pub(crate) mod grid;
 mod ink;
 mod sections;
 
+pub(crate) use flow::Flow;
 pub(crate) use sections::sheets;
