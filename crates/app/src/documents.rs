@@ -9,7 +9,7 @@ use domain::rules::Rules;
 pub use report::ReportError;
 
 /// The schemas and tables that can be printed.
-pub const SCHEMAS: [&str; 5] = ["line", "plan", "product", "locks", "errors"];
+pub const SCHEMAS: [&str; 7] = ["line", "plan", "product", "locks", "family", "family-plan", "errors"];
 
 /// A JSON Schema of a document, or the index of errors; `None` for an unknown name.
 pub fn schema(name: &str) -> Option<String> {
@@ -18,6 +18,8 @@ pub fn schema(name: &str) -> Option<String> {
         "plan" => schemars::schema_for!(Plan),
         "product" => schemars::schema_for!(Product),
         "locks" => schemars::schema_for!(Rules),
+        "family" => schemars::schema_for!(domain::family::FamilySheet),
+        "family-plan" => schemars::schema_for!(domain::family::plan::FamilyPlan),
         "errors" => return Some(diag::index()),
         _ => return None,
     };

@@ -81,6 +81,13 @@ pub struct UnplacedRow {
     pub message: String,
 }
 
+impl UnplacedRow {
+    /// As a plan tells it.
+    pub(crate) fn of(u: &domain::plan::Unplaced) -> Self {
+        Self { reference: u.reference.clone(), code: u.code.clone(), message: u.message.clone() }
+    }
+}
+
 /// Time of a station.
 #[derive(Clone, Debug, Serialize)]
 pub struct StationRow {
@@ -149,11 +156,7 @@ fn show(plan: Plan, first_plan_ms: u64) -> PlanResult {
         bound_us: plan.bound_us,
         gap: (plan.bound_us.0 > 0).then(|| plan.gap()),
         placed: plan.placed(),
-        unplaced: plan
-            .unplaced
-            .iter()
-            .map(|u| UnplacedRow { reference: u.reference.clone(), code: u.code.clone(), message: u.message.clone() })
-            .collect(),
+        unplaced: plan.unplaced.iter().map(UnplacedRow::of).collect(),
         stations: plan.stations.iter().map(|s| StationRow { name: s.station.clone(), time_us: s.time_us }).collect(),
         first_plan_ms,
         seed: plan.seed,
@@ -166,7 +169,7 @@ fn show(plan: Plan, first_plan_ms: u64) -> PlanResult {
     }
 }
 
-fn fuller_side(product: &Product, findings: &mut Vec<Finding>) -> Side {
+pub(crate) fn fuller_side(product: &Product, findings: &mut Vec<Finding>) -> Side {
     let (top, bottom) = (product.fitted_on(Side::Top), product.fitted_on(Side::Bottom));
     let side = if bottom > top { Side::Bottom } else { Side::Top };
     if top > 0 && bottom > 0 {
@@ -177,7 +180,7 @@ fn fuller_side(product: &Product, findings: &mut Vec<Finding>) -> Side {
 }
 
 /// What the plan will rest on without anybody having stated it.
-fn doubts(job: &Job<'_>) -> Vec<Finding> {
+pub(crate) fn doubts(job: &Job<'_>) -> Vec<Finding> {
     let mut found = Vec::new();
     if job.fiducials_assumed {
         found.push(Finding::new(codes::plan::FIDUCIALS_ASSUMED, "fewer than two marks are known on this side"));

@@ -25,6 +25,8 @@ pub enum Command {
     Parts(ReadArgs),
     /// Plan a product on a line.
     Plan(Box<PlanArgs>),
+    /// Plan several products on one set-up, each with its own programs.
+    Family(Box<FamilyArgs>),
     /// Time a saved plan anew.
     Time(PlanFile),
     /// Check a saved plan: every rule, every second, the bound.
@@ -33,7 +35,7 @@ pub enum Command {
     Explain(PlanFile),
     /// Write the report of a plan: page, printed sheets, workbook, pictures.
     Report(ReportArgs),
-    /// Print a JSON Schema (line, plan, product, locks) or the index of errors.
+    /// Print a JSON Schema (line, plan, product, locks, family, family-plan) or the index of errors.
     Schema(SchemaArgs),
     /// Print a completion script for a shell.
     Completion(CompletionArgs),
@@ -111,8 +113,38 @@ pub struct PlanArgs {
 }
 
 #[derive(Group, Debug)]
+pub struct FamilyArgs {
+    /// Family file: products, demand, panels; docs/families.md describes it.
+    pub family: PathBuf,
+    /// Line sheet.
+    #[arg(long, value_name = "SHEET")]
+    pub line: PathBuf,
+    /// Stop after this many seconds [default: 60, unless --work is given].
+    #[arg(long, value_parser = positive)]
+    pub seconds: Option<f64>,
+    /// Stop after this many moves on all products together: repeatable on any machine.
+    #[arg(long)]
+    pub work: Option<u64>,
+    /// Seed of the search.
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+    /// Threads [default: all]; the plan for a given --work does not depend on it.
+    #[arg(long)]
+    pub threads: Option<usize>,
+    /// Write the family plan to this file.
+    #[arg(short, long, value_name = "PLAN")]
+    pub output: Option<PathBuf>,
+    /// Write each product's plan to this folder too, as a plan of its own.
+    #[arg(long, value_name = "FOLDER")]
+    pub plans: Option<PathBuf>,
+    /// Print the result as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Group, Debug)]
 pub struct PlanFile {
-    /// A plan, as `evenline plan -o` writes it.
+    /// A plan or family plan, as `evenline plan -o` and `evenline family -o` write them.
     pub plan: PathBuf,
     /// Print the result as JSON.
     #[arg(long)]
@@ -121,9 +153,10 @@ pub struct PlanFile {
 
 #[derive(Group, Debug)]
 pub struct ReportArgs {
-    /// A plan, as `evenline plan -o` writes it.
+    /// A plan or family plan, as `evenline plan -o` and `evenline family -o` write them.
     pub plan: PathBuf,
-    /// Folder for report.html, report.pdf, report.xlsx and the pictures.
+    /// Folder for report.html, report.pdf, report.xlsx and the pictures; for a family family.html and so on, and a
+    /// folder for each product.
     #[arg(short, long, value_name = "FOLDER")]
     pub output: PathBuf,
 }

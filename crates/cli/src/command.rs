@@ -2,6 +2,7 @@
 
 pub mod completion;
 pub mod explain;
+pub mod family;
 pub mod parts;
 pub mod plan;
 pub mod read;

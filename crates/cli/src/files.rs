@@ -5,6 +5,7 @@ use crate::args::Inputs;
 use crate::say::refuse;
 use app::read::{NamedBytes, ReadRequest};
 use diag::{Finding, codes};
+use domain::family::plan::FamilyPlan;
 use domain::plan::Plan;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -79,11 +80,24 @@ pub fn request(inputs: &Inputs) -> Result<ReadRequest, End> {
     })
 }
 
-/// A saved plan.
-pub fn plan(path: &Path) -> Result<Plan, End> {
+/// A saved plan of one product or of a family.
+pub enum Saved {
+    /// Of one product.
+    Plan(Box<Plan>),
+    /// Of a family.
+    Family(Box<FamilyPlan>),
+}
+
+/// A saved plan, of one product or of a family.
+pub fn saved(path: &Path) -> Result<Saved, End> {
     let raw = bytes(path)?;
     let text = String::from_utf8_lossy(&raw);
-    Plan::parse(&name(path), &text).map_err(|f| refuse(&f, End::Input))
+    let read = if FamilyPlan::is_one(&text) {
+        FamilyPlan::parse(&name(path), &text).map(|f| Saved::Family(Box::new(f)))
+    } else {
+        Plan::parse(&name(path), &text).map(|p| Saved::Plan(Box::new(p)))
+    };
+    read.map_err(|f| refuse(&f, End::Input))
 }
 
 /// Writes a file in one step: beside its place first, then moved, so that no half file is ever seen.

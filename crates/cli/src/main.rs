@@ -44,6 +44,7 @@ fn main() -> ExitCode {
         args::Command::Read(a) => command::read::run(&a),
         args::Command::Parts(a) => command::parts::run(&a),
         args::Command::Plan(a) => command::plan::run(&a),
+        args::Command::Family(a) => command::family::run(&a),
         args::Command::Time(a) => command::time::run(&a),
         args::Command::Verify(a) => command::verify::run(&a),
         args::Command::Explain(a) => command::explain::run(&a),

@@ -5,6 +5,7 @@
 mod common;
 
 use common::{arg, example, folder, root, run};
+use domain::family::FamilySheet;
 use domain::line::{Line, TrayKind};
 use domain::rules::Rules;
 use std::path::PathBuf;
@@ -33,7 +34,7 @@ fn up_to_date(file: &str, name: &str) {
 #[test]
 fn printed_documents_are_up_to_date() {
     up_to_date("errors.md", "errors");
-    for name in ["line", "plan", "product", "locks"] {
+    for name in ["line", "plan", "product", "locks", "family", "family-plan"] {
         up_to_date(&format!("schemas/{name}.json"), name);
     }
 }
@@ -85,7 +86,7 @@ fn example_locks_parse() {
 
 #[test]
 fn example_products_leave_no_size_open() {
-    for product in ["river-logger", "gauge-node", "weir-radio"] {
+    for product in ["river-logger", "gauge-node", "weir-radio", "level-front", "solar-charger", "rain-counter"] {
         let mut arguments = vec!["parts".to_owned(), example(&format!("products/{product}")), "--json".to_owned()];
         let table = PathBuf::from(example(&format!("parts/{product}.csv")));
         if table.is_file() {
@@ -134,6 +135,22 @@ fn the_locks_in_the_docs_parse() {
     for text in blocks("planning.md", "toml") {
         assert!(Rules::parse("docs/planning.md", &text).is_ok(), "{text}");
     }
+}
+
+#[test]
+fn example_families_and_the_one_in_the_docs_parse() {
+    for path in examples("families", "toml") {
+        let text = std::fs::read_to_string(&path).unwrap();
+        let sheet = FamilySheet::parse(&arg(&path), &text).unwrap();
+        for product in &sheet.product {
+            for file in product.files.iter().chain(&product.parts) {
+                let file = path.parent().unwrap().join(file);
+                assert!(file.exists(), "{}: {}", path.display(), file.display());
+            }
+        }
+    }
+    let in_docs = blocks("families.md", "toml");
+    assert!(!in_docs.is_empty() && in_docs.iter().all(|text| FamilySheet::parse("docs/families.md", text).is_ok()));
 }
 
 /// One line spans parts from 0.4 x 0.2 mm chips to 45 x 150 mm bodies (common practice, no source).

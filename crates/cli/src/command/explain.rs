@@ -2,12 +2,39 @@
 
 use crate::args::PlanFile;
 use crate::{End, files, say};
+use domain::plan::{Plan, Reason};
+use std::collections::BTreeMap;
 
 pub fn run(a: &PlanFile) -> Result<End, End> {
-    let plan = files::plan(&a.plan)?;
-    if a.json {
-        return say::print_json(&plan.reasons);
+    match files::saved(&a.plan)? {
+        files::Saved::Plan(plan) if a.json => say::print_json(&plan.reasons),
+        files::Saved::Plan(plan) => say::print(&reasons(&plan)),
+        files::Saved::Family(family) if a.json => say::print_json(&Told {
+            reasons: &family.reasons,
+            products: family.members.iter().map(|m| (m.plan.product.name.as_str(), m.plan.reasons.as_slice())).collect(),
+        }),
+        files::Saved::Family(family) => {
+            let mut text = format!("Family `{}`, {} products on one set-up.\n", family.name, family.members.len());
+            for r in &family.reasons {
+                text += &format!("- {}\n", r.text);
+            }
+            for m in &family.members {
+                text += "\n";
+                text += &reasons(&m.plan);
+            }
+            say::print(&text)
+        }
     }
+}
+
+/// What holds a family back, and each of its products.
+#[derive(serde::Serialize)]
+struct Told<'a> {
+    reasons: &'a [Reason],
+    products: BTreeMap<&'a str, &'a [Reason]>,
+}
+
+fn reasons(plan: &Plan) -> String {
     let mut text = format!(
         "{} on `{}`, {} side: takt {:.3} s, bound {:.3} s, gap {:.1} %.\n",
         plan.product.name,
@@ -20,7 +47,7 @@ pub fn run(a: &PlanFile) -> Result<End, End> {
     for r in &plan.reasons {
         text += &format!("- {}\n", r.text);
     }
-    let mut by_reason: std::collections::BTreeMap<(&str, &str), Vec<&str>> = std::collections::BTreeMap::new();
+    let mut by_reason: BTreeMap<(&str, &str), Vec<&str>> = BTreeMap::new();
     for u in &plan.unplaced {
         by_reason.entry((&u.code, &u.message)).or_default().push(&u.reference);
     }
@@ -28,5 +55,5 @@ pub fn run(a: &PlanFile) -> Result<End, End> {
         let cure = diag::codes::find(code).map_or("", |c| c.cure);
         text += &format!("- Not placed: {} [{code}]: {message}. {cure}\n", references.join(", "));
     }
-    say::print(&text)
+    text
 }

@@ -3,7 +3,7 @@
 use crate::args::PlanArgs;
 use crate::watch::Terminal;
 use crate::{End, files, say};
-use app::plan::{Limits, PlanRequest, PlanResult};
+use app::plan::{Limits, PlanRequest, PlanResult, UnplacedRow};
 use diag::{Finding, codes};
 use domain::job::Panel;
 use domain::plan::Outcome;
@@ -69,10 +69,14 @@ pub fn run(a: &PlanArgs) -> Result<End, End> {
     })
 }
 
-/// One finding for each reason why parts are left out, with the next step.
 fn left_out(r: &PlanResult) -> Vec<Finding> {
+    left_out_of(&r.unplaced)
+}
+
+/// One finding for each reason why parts are left out, with the next step.
+pub(super) fn left_out_of(unplaced: &[UnplacedRow]) -> Vec<Finding> {
     let mut references: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
-    for u in &r.unplaced {
+    for u in unplaced {
         references.entry(&u.code).or_default().push(&u.reference);
     }
     let finding = |(code, references): (&str, Vec<&str>)| {
