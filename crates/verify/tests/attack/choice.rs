@@ -1,4 +1,4 @@
-//! Where the decisions of a generated plan come from: dice, or every possibility in turn.
+//! Where the decisions of a generated plan come from: dice, dice whose rolls are kept, or every possibility in turn.
 
 /// Something that decides among a number of possibilities.
 pub trait Choice {
@@ -20,7 +20,17 @@ pub trait Choice {
 }
 
 /// A linear congruential generator; constants of Knuth's MMIX.
-pub struct Dice(pub u64);
+#[derive(Clone)]
+pub struct Dice(u64);
+
+impl Dice {
+    /// Seeds that follow each other roll nothing alike.
+    pub fn new(seed: u64) -> Self {
+        let mut dice = Self(seed.wrapping_add(1).wrapping_mul(0x9E37_79B9_7F4A_7C15));
+        dice.below(1);
+        dice
+    }
+}
 
 impl Choice for Dice {
     fn below(&mut self, n: usize) -> usize {
@@ -58,5 +68,47 @@ impl Choice for Odometer {
         }
         self.next += 1;
         self.taken[self.next - 1].0
+    }
+}
+
+/// Decisions kept, so that some of them can be changed and all others stay; further ones are rolled.
+#[derive(Clone)]
+pub struct Tape {
+    rolls: Vec<usize>,
+    next: usize,
+    dice: Dice,
+}
+
+impl Tape {
+    /// An empty one, whose rolls come from this seed.
+    pub fn new(seed: u64) -> Self {
+        Self { rolls: Vec::new(), next: 0, dice: Dice::new(seed) }
+    }
+
+    /// Another one, in which a few of the decisions made so far are rolled again.
+    pub fn changed(&self, dice: &mut Dice) -> Self {
+        let mut other = Self { rolls: self.rolls[..self.next].to_vec(), next: 0, dice: Dice::new(dice.below(1 << 31) as u64) };
+        if !other.rolls.is_empty() {
+            for _ in 0..1 + dice.below(3) {
+                let at = dice.below(other.rolls.len());
+                other.rolls[at] = dice.below(1 << 31);
+            }
+        }
+        other
+    }
+
+    /// Back to the first decision.
+    pub fn rewind(&mut self) {
+        self.next = 0;
+    }
+}
+
+impl Choice for Tape {
+    fn below(&mut self, n: usize) -> usize {
+        if self.next == self.rolls.len() {
+            self.rolls.push(self.dice.below(1 << 31));
+        }
+        self.next += 1;
+        self.rolls[self.next - 1] % n
     }
 }

@@ -17,7 +17,7 @@ use motion::Clock;
 use units::Time;
 
 /// The inputs of a plan, without programs.
-pub fn case(dice: &mut Dice, most_placements: usize) -> Plan {
+pub fn case<C: Choice>(dice: &mut C, most_placements: usize) -> Plan {
     Plan {
         schema: SCHEMA.to_owned(),
         product: board::product(dice, most_placements),
@@ -46,7 +46,7 @@ pub fn decide<C: Choice>(choice: &mut C, case: &Plan) -> Option<Plan> {
 }
 
 /// As [`decide`]; else why not.
-pub fn why<C: Choice>(choice: &mut C, case: &Plan) -> Result<Plan, String> {
+fn why<C: Choice>(choice: &mut C, case: &Plan) -> Result<Plan, String> {
     let mut plan = case.clone();
     let job = case.job().expect("a job");
     plan.stations = program::stations(choice, &case.line, &job, &case.rules).ok_or("no program")?;
@@ -99,6 +99,12 @@ fn drop_views<C: Choice>(choice: &mut C, plan: &mut Plan) {
             }
         }
     }
+}
+
+/// The certificate that looks at one station alone.
+pub fn alone(plan: &Plan, station: usize) -> Certificate {
+    let weights = (0..plan.line.station.len()).map(|s| u64::from(s == station)).collect();
+    Certificate { leaves: vec![Leaf { weights, ..Leaf::default() }] }
 }
 
 /// Any certificate that covers: one leaf or several, each with weights of its own.

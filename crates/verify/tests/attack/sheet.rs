@@ -1,7 +1,7 @@
 //! Small lines full of coincidences: banks over the board, a camera, a rack or a changer at a pick point,
 //! times of nothing, settling longer than any way. A bound that forgets a case is beaten here first.
 
-use super::choice::{Choice, Dice};
+use super::choice::Choice;
 use domain::line::{
     Axes, Axis, Bank, BankMount, Clearance, Envelope, Equipment, Extent, FeederKind, Head, HeadKind, HeadSwap, Inspection, Line,
     NozzleKind, NozzleRack, Place, SCHEMA, Sight, SightMode, Station, StationKind, TrayKind, TrayPlace,
@@ -16,7 +16,7 @@ pub const GRID: i64 = 10_000;
 const NOZZLES: [&str; 3] = ["tiny", "large", "both"];
 
 /// A time from none to long [µs].
-fn time(dice: &mut Dice) -> Text<Time> {
+fn time<C: Choice>(dice: &mut C) -> Text<Time> {
     Text(Time(dice.one_of(&[0, 1, 7_000, 20_000, 90_000, 400_000])))
 }
 
@@ -25,13 +25,13 @@ fn length(um: i64) -> Text<Length> {
 }
 
 /// A place on the grid, over the board or beside it.
-fn place(dice: &mut Dice) -> Place {
+fn place<C: Choice>(dice: &mut C) -> Place {
     Place { x: length(GRID * (dice.below(5) as i64 - 1)), y: length(GRID * (dice.below(5) as i64 - 2)) }
 }
 
 /// A line of one to three stations.
-pub fn line(dice: &mut Dice) -> Line {
-    let feeder = |dice: &mut Dice, name: &str, supply, width: i64, slots| FeederKind {
+pub fn line<C: Choice>(dice: &mut C) -> Line {
+    let feeder = |dice: &mut C, name: &str, supply, width: i64, slots| FeederKind {
         name: name.to_owned(),
         supply,
         tape_width: (supply == Supply::Tape).then(|| length(width)),
@@ -48,7 +48,12 @@ pub fn line(dice: &mut Dice) -> Line {
         feeder(dice, "stick", Supply::Stick, 0, 1),
     ];
     let classes = [vec![NozzleClass::Tiny], vec![NozzleClass::Large], vec![NozzleClass::Tiny, NozzleClass::Large]];
-    let nozzle = |(name, classes): (&str, Vec<NozzleClass>)| NozzleKind { name: name.to_owned(), classes, stock: 99 };
+    let scarce = dice.one_in(6);
+    let mut nozzle = |(name, classes): (&str, Vec<NozzleClass>)| {
+        let stock = if scarce { dice.one_of(&[1, 2, 3]) } else { 99 };
+        NozzleKind { name: name.to_owned(), classes, stock }
+    };
+    let nozzles = NOZZLES.into_iter().zip(classes).map(&mut nozzle).collect();
     let stations = dice.one_of(&[1, 1, 2, 2, 3]);
     let slow = dice.one_in(12);
     Line {
@@ -57,14 +62,14 @@ pub fn line(dice: &mut Dice) -> Line {
         notes: String::new(),
         clearance: Clearance::default(),
         feeder: feeders,
-        nozzle: NOZZLES.into_iter().zip(classes).map(nozzle).collect(),
+        nozzle: nozzles,
         cart: Vec::new(),
         equipment: if slow { vec![Equipment { name: "oven".to_owned(), time: time(dice) }] } else { Vec::new() },
         station: (0..stations).map(|k| station(dice, k)).collect(),
     }
 }
 
-fn axis(dice: &mut Dice) -> Axis {
+fn axis<C: Choice>(dice: &mut C) -> Axis {
     Axis {
         speed: Text(Speed(dice.one_of(&[20_000, 300_000, 1_500_000, 1_000_000_000]))),
         acceleration: Text(Acceleration(dice.one_of(&[200_000, 5_000_000, 30_000_000]))),
@@ -72,7 +77,7 @@ fn axis(dice: &mut Dice) -> Axis {
     }
 }
 
-fn station(dice: &mut Dice, number: usize) -> Station {
+fn station<C: Choice>(dice: &mut C, number: usize) -> Station {
     let heads = dice.one_of(&[1, 1, 2, 3]);
     let mut head: Vec<Head> = (0..heads).map(|k| placing(dice, k)).collect();
     if dice.one_in(2) {
@@ -101,11 +106,11 @@ fn station(dice: &mut Dice, number: usize) -> Station {
     }
 }
 
-fn field(dice: &mut Dice) -> Text<Length> {
+fn field<C: Choice>(dice: &mut C) -> Text<Length> {
     length(dice.one_of(&[3_001, 5_000, 9_999, 15_000, 40_000]))
 }
 
-fn bank(dice: &mut Dice, number: usize) -> Bank {
+fn bank<C: Choice>(dice: &mut C, number: usize) -> Bank {
     Bank {
         name: format!("bank-{number}"),
         mount: BankMount::Fixed,
@@ -116,7 +121,7 @@ fn bank(dice: &mut Dice, number: usize) -> Bank {
     }
 }
 
-fn tray(dice: &mut Dice, number: usize) -> TrayPlace {
+fn tray<C: Choice>(dice: &mut C, number: usize) -> TrayPlace {
     let kind = dice.one_of(TrayKind::ALL);
     TrayPlace {
         name: format!("tray-{number}"),
@@ -128,7 +133,7 @@ fn tray(dice: &mut Dice, number: usize) -> TrayPlace {
     }
 }
 
-fn dispense(dice: &mut Dice) -> Head {
+fn dispense<C: Choice>(dice: &mut C) -> Head {
     Head {
         name: "glue".to_owned(),
         kind: HeadKind::Dispense,
@@ -146,7 +151,7 @@ fn dispense(dice: &mut Dice) -> Head {
     }
 }
 
-fn placing(dice: &mut Dice, number: usize) -> Head {
+fn placing<C: Choice>(dice: &mut C, number: usize) -> Head {
     let kind = dice.one_of(&[HeadKind::Inline, HeadKind::Rotary, HeadKind::Single]);
     let spindles = if kind == HeadKind::Single { 1 } else { dice.one_of(&[1, 2, 2, 3, 4]) };
     let mode = dice.one_of(SightMode::ALL);
