@@ -3,12 +3,13 @@
 //! Reading order: [`capability`] (what a head can take), [`order`] (rules as stages), [`balance`]
 //! (the linear model), `problem` (a job as the planner sees it), `station` (a station's set-up and
 //! trips), `search` (moves on the exact clock), [`bound`], `planner` (the anytime loop), [`hand`]
-//! (the baseline), [`family`] (several products on one set-up), [`outside`] (a balance solved by others). Time comes
-//! from `motion` alone. Method and sources: `docs/planning.md`.
+//! (the baseline), [`family`] (several products on one set-up), [`engine`] (routing and assignment for their own sake),
+//! [`outside`] (a balance solved by others). Time comes from `motion` alone. Method and sources: `docs/planning.md`.
 
 pub mod balance;
 pub mod bound;
 pub mod capability;
+pub mod engine;
 mod even;
 pub mod family;
 pub mod hand;
