@@ -135,6 +135,36 @@ fn w3_gang_strokes_align() {
     assert!(head_at(1, 6) != head_at(0, 5), "neighbouring slots do not align");
 }
 
+/// W3 with the slots A1 B3 A5 B7 C9 D11 and one nozzle change: three trips of one stroke each on the clock. Fewer strokes cannot
+/// pick twelve parts with four spindles.
+#[test]
+fn w3_three_trips_of_one_stroke_with_these_slots() {
+    let product = w3();
+    let (line, job) = (line("kind = \"inline\"\nspindles = 4\npitch = \"20 mm\"\npick = \"1 s\"", 11), job(&product));
+    let clock = Clock::new(&line, &job).expect("a gantry");
+    let slots = [1, 3, 5, 7, 9, 11];
+    let supplies = slots.map(|s| SupplyRow { at: Point::from_um(10_000 * s, 0), advance: Time::ZERO, magazine: None });
+    // Supplies 0 to 5: A, B, A, B, C, D. Tasks 0 to 3 are A, 4 to 7 B, 8 and 9 C, 10 and 11 D. The last spindle has N2, then N1.
+    let trips: [[(u32, u32); 4]; 3] =
+        [[(2, 0), (3, 4), (4, 8), (5, 10)], [(2, 1), (3, 5), (4, 9), (5, 11)], [(0, 2), (1, 6), (2, 3), (3, 7)]];
+    let mut done: Vec<u32> = trips.iter().flatten().map(|c| c.1).collect();
+    done.sort_unstable();
+    assert_eq!(done, (0..12).collect::<Vec<u32>>());
+    let of_supply = ["RG-A", "RG-B", "RG-A", "RG-B", "RG-C", "RG-D"];
+    assert!(trips.iter().flatten().all(|(s, t)| job.part(TaskId(*t)).number == of_supply[*s as usize]));
+    let mut state = HeadState { at: Point::default(), drum: 0 };
+    let (mut tracker, mut now, mut strokes) = (Tracker::new(6, Vec::new()), Time::ZERO, Time::ZERO);
+    for trip in trips {
+        // All four want the same place of the head: one stroke.
+        let wanted = |spindle: usize, supply: u32| clock.station(0).reference(0, spindle as u8, supplies[supply as usize].at);
+        assert!(trip.iter().enumerate().all(|(k, c)| wanted(k, c.0) == wanted(0, trip[0].0)));
+        let picks: Vec<PickStep> = (0u8..).zip(trip).map(|(k, c)| PickStep { spindle: k, supply: c.0, opens: k == 0 }).collect();
+        let places: Vec<PlaceStep> = (0u8..).zip(trip).map(|(k, c)| PlaceStep { spindle: k, task: TaskId(c.1) }).collect();
+        strokes += clock.station(0).trip(0, &picks, &places, &supplies, clock.tasks(), &mut state, &mut tracker, &mut now).strokes;
+    }
+    assert_eq!(strokes, Time(3_000_000));
+}
+
 fn trips_of(plan: &domain::plan::Plan) -> Vec<Trip> {
     let passes = plan.stations.iter().flat_map(|s| &s.passes);
     passes.flat_map(|p| if let Work::Place { trips, .. } = &p.work { trips.clone() } else { Vec::new() }).collect()

@@ -1,9 +1,11 @@
-//! The engines for order, slots and trips against published instances.
+//! The engines against published instances.
 //!
 //! - Round trips and sequences: TSPLIB (G. Reinelt, ORSA J. Computing 3, 1991) and its lists of optima; sequences with rules: values as in
 //!   Gambardella, Montemanni, Weyland 2012 and Gouveia, Ruthmair 2015.
 //! - Slots: QAPLIB (Burkard, Karisch, Rendl, J. Global Optimization 10, 1997).
 //! - Trips: the sets of Augerat, Christofides and Eilon, Fisher, Uchoa and others 2017, and Queiroga and others 2022, with their optima.
+//!
+//! - Assignment, makespans and stations: named at each test.
 //!
 //! Only the choice copied under `tests/data` is checked where the full sets are not beside the clone.
 
@@ -12,6 +14,7 @@ mod published;
 use optimise::engine::assign::{Jobs, assign, level};
 use optimise::engine::order::{Rules, round_length, round_trip, sequence};
 use optimise::engine::slots::arrange;
+use optimise::engine::stations::{Tasks, fewest_stations, shortest_cycle};
 use optimise::engine::trips::deal;
 use published::{Row, arrangement, gap, stops, table, visits};
 
@@ -23,10 +26,10 @@ fn check(rows: &[Row], most: impl Fn(&Row) -> f64, bound: &str, best: &str, mut 
         let found = solve(row);
         let over = gap(found, row.number(best));
         if found < row.number(bound) {
-            failures.push(format!("{}: {found} is below the published bound {}", row.text("name"), row.number(bound)));
+            failures.push(format!("{}: {found} is below the published bound {}", row.name(), row.number(bound)));
         }
         if over > most(row) {
-            failures.push(format!("{}: {found} against {} ({over:.2} %)", row.text("name"), row.number(best)));
+            failures.push(format!("{}: {found} against {} ({over:.2} %)", row.name(), row.number(best)));
         }
         gaps.push(over);
     }
@@ -299,4 +302,84 @@ fn assignments_of_a_few_jobs_against_all() {
     }
     println!("cheapest of all in {best_found} of {feasible}");
     assert!(feasible > 15 && best_found * 20 >= feasible * 19, "{best_found} of {feasible}");
+}
+
+/// Rows of a table whose graph has at most this many tasks.
+fn lines(file: &str, most_tasks: usize) -> Vec<Row> {
+    table(file).into_iter().filter(|r| published::precedence(r.text("file")).0.len() <= most_tasks).collect()
+}
+
+fn tasks(row: &Row) -> Tasks {
+    let (time, before) = published::precedence(row.text("file"));
+    Tasks { time, before }
+}
+
+/// Line balancing of type 1 (A. Scholl 1993, optima as published): never fewer stations than the published bound, at most one more
+/// than the best, and nearly always the best; the bound never above the best.
+#[test]
+fn fewest_stations_as_published() {
+    let rows = lines("salbp/salbp1_best_known.csv", 60);
+    let mut best = 0;
+    for row in &rows {
+        let (asked, cycle) = (tasks(row), row.number("cycle_time"));
+        let station = fewest_stations(&asked, cycle, 12, &mut fastrand::Rng::with_seed(1)).expect("every task fits");
+        let name = format!("{} with cycle {cycle}", row.text("graph"));
+        assert!(asked.holds(&station, cycle), "{name}: {station:?}");
+        let used = i64::from(*station.iter().max().expect("tasks")) + 1;
+        assert!(used >= row.number("stations_lb"), "{name}: {used} stations are fewer than can be");
+        assert!(used <= row.number("stations_ub") + 1, "{name}: {used} stations against {}", row.number("stations_ub"));
+        assert!(asked.least_stations(cycle) as i64 <= row.number("stations_ub"), "{name}: the bound is wrong");
+        best += usize::from(used <= row.number("stations_ub"));
+    }
+    println!("fewest stations: {best} of {} as few as published", rows.len());
+    assert!(best * 20 >= rows.len() * 17, "{best} of {}", rows.len());
+}
+
+/// Line balancing of type 2: never below the published bound, within one unit or 1 % of the best.
+#[test]
+fn shortest_cycles_within_1_percent_or_a_unit() {
+    let rows = lines("salbp/salbp2_best_known.csv", 60);
+    let allowed = |r: &Row| (100.0 / r.number("cycle_ub") as f64).max(1.0) + 1e-9;
+    check(&rows, allowed, "cycle_lb", "cycle_ub", |row| {
+        let (asked, stations) = (tasks(row), row.number("stations") as usize);
+        let (station, cycle) = shortest_cycle(&asked, stations, 40, &mut fastrand::Rng::with_seed(1)).expect("the rules agree");
+        assert!(asked.holds(&station, cycle) && station.iter().all(|s| (*s as usize) < stations), "{}", row.text("graph"));
+        cycle
+    });
+}
+
+/// Line balancing of type E (least stations × cycle over a range of stations) by type 2 over the range: the published idle time is
+/// stations × cycle less all times, and is never undercut.
+#[test]
+fn most_efficient_lines() {
+    let rows = lines("salbp/salbpE_best_known.csv", 30);
+    let mut best = 0;
+    for row in &rows {
+        let asked = tasks(row);
+        let sum: i64 = asked.time.iter().sum();
+        let range = row.number("m_min") as usize..=row.number("m_max") as usize;
+        let idle = |m: usize| {
+            let (station, cycle) = shortest_cycle(&asked, m, 8, &mut fastrand::Rng::with_seed(1)).expect("the rules agree");
+            assert!(asked.holds(&station, cycle));
+            m as i64 * cycle - sum
+        };
+        let found = range.map(idle).min().expect("a range");
+        assert!(found >= row.number("idle_best"), "{} {}: idle {found}", row.text("graph"), row.text("m_max"));
+        let over = gap(found + sum, row.number("idle_best") + sum);
+        assert!(over <= 3.0, "{}: {over:.2} % over the best", row.text("graph"));
+        best += usize::from(found == row.number("idle_best"));
+    }
+    println!("most efficient lines: {best} of {} as published", rows.len());
+    assert!(best * 10 >= rows.len() * 9, "{best} of {}", rows.len());
+}
+
+/// Tasks in a ring have no line, a task longer than the cycle has no station.
+#[test]
+fn impossible_lines_are_refused() {
+    let ring = Tasks { time: vec![1, 1, 1], before: vec![(0, 1), (1, 2), (2, 0)] };
+    let mut rng = fastrand::Rng::with_seed(1);
+    assert!(fewest_stations(&ring, 5, 5, &mut rng).is_none() && shortest_cycle(&ring, 2, 5, &mut rng).is_none());
+    let long = Tasks { time: vec![9, 1], before: vec![(0, 1)] };
+    assert!(fewest_stations(&long, 8, 5, &mut rng).is_none() && shortest_cycle(&long, 0, 5, &mut rng).is_none());
+    assert_eq!(shortest_cycle(&long, 2, 5, &mut rng), Some((vec![0, 1], 9)));
 }

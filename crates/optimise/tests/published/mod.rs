@@ -26,6 +26,15 @@ impl Row {
         self.0.get(column).unwrap_or_else(|| panic!("no column `{column}`"))
     }
 
+    /// The name of the instance; of a graph with its number of stations or cycle time.
+    pub fn name(&self) -> String {
+        let more = ["stations", "cycle_time"].iter().find_map(|c| self.0.get(*c).map(|v| format!(" ({c} {v})")));
+        match self.0.get("name") {
+            Some(name) => name.clone(),
+            None => self.text("graph").to_owned() + &more.unwrap_or_default(),
+        }
+    }
+
     pub fn number(&self, column: &str) -> i64 {
         self.text(column).parse().unwrap_or_else(|_| panic!("`{}` in column `{column}`", self.text(column)))
     }
