@@ -5,6 +5,7 @@
 //! clock, [`export`] turns it into a plan.
 
 pub mod construct;
+pub mod dots;
 pub mod export;
 pub mod setup;
 pub mod state;

@@ -12,10 +12,11 @@
 mod published;
 
 use optimise::engine::assign::{Jobs, assign, level};
-use optimise::engine::order::{Rules, round_length, round_trip, sequence};
+use optimise::engine::order::{Rules, round_length, round_trip, sequence, walk};
 use optimise::engine::slots::arrange;
 use optimise::engine::stations::{Tasks, fewest_stations, shortest_cycle};
 use optimise::engine::trips::deal;
+use optimise::tour::best_order;
 use published::{Row, arrangement, gap, stops, table, visits};
 
 /// Checks the gap of every row against the most that is allowed, in percent, and that nothing beats a published optimum.
@@ -382,4 +383,21 @@ fn impossible_lines_are_refused() {
     let long = Tasks { time: vec![9, 1], before: vec![(0, 1)] };
     assert!(fewest_stations(&long, 8, 5, &mut rng).is_none() && shortest_cycle(&long, 0, 5, &mut rng).is_none());
     assert_eq!(shortest_cycle(&long, 2, 5, &mut rng), Some((vec![0, 1], 9)));
+}
+
+/// Walks with a free end against all orders (Held and Karp 1962, in `tour`), and rounds that begin with a good one.
+#[test]
+fn walks_with_a_free_end_against_all_orders() {
+    let mut rng = fastrand::Rng::with_seed(4);
+    for n in 2..=10 {
+        for _ in 0..10 {
+            let at: Vec<(i64, i64)> = (0..n).map(|_| (rng.i64(0..100), rng.i64(0..100))).collect();
+            let ways = optimise::engine::ways::Ways::new(n, |i, j| (at[i].0 - at[j].0).abs().max((at[i].1 - at[j].1).abs()));
+            let order = walk(&ways, None, 200, &mut rng);
+            assert!(order[0] == 0 && order.len() == n && all_once(&order), "{order:?}");
+            let length: i64 = order.windows(2).map(|w| ways.way(w[0] as usize, w[1] as usize)).sum();
+            let exact = best_order(n - 1, |j, _| Some(ways.way(0, j + 1)), |i, j, _| Some(ways.way(i + 1, j + 1)), |_| 0);
+            assert_eq!(Some(length), exact.map(|e| e.1), "{at:?}");
+        }
+    }
 }

@@ -11,6 +11,7 @@ mod ring;
 mod round;
 
 use super::ways::Ways;
+use crate::tour::best_order;
 use path::{Before, Path};
 use round::Round;
 
@@ -21,6 +22,8 @@ const AROUND: usize = 6;
 /// Longest stretches exchanged at random.
 const KICK: usize = 50;
 
+/// Walks over so few stops are found exactly.
+const EXACTLY: usize = 9;
 /// Heat at the beginning, as a share of the mean way; it falls evenly to nothing.
 const HEAT: f64 = 0.1;
 
@@ -88,6 +91,45 @@ fn kick_and_improve(round: &mut Round<'_>, ways: &Ways, work: u64, heat: (f64, f
         }
     }
     best
+}
+
+/// A short walk over all stops from stop 0 to any last one, for ways that cost the same both ways.
+///
+/// `work` and `begin` (an order with stop 0 first) as in [`round_trip`].
+///
+/// ```
+/// use optimise::engine::{order::walk, ways::Ways};
+/// let at = [0i64, 30, -10, 20];
+/// let ways = Ways::new(4, |i, j| (at[i] - at[j]).abs());
+/// assert_eq!(walk(&ways, None, 10, &mut fastrand::Rng::with_seed(1)), [0, 2, 3, 1]);
+/// ```
+pub fn walk(ways: &Ways, begin: Option<&[u32]>, work: u64, rng: &mut fastrand::Rng) -> Vec<u32> {
+    let n = ways.stops();
+    if n < 3 {
+        return (0..n as u32).collect();
+    }
+    if n <= EXACTLY {
+        let step = |i: usize, j: usize| Some(ways.way(i, j + 1));
+        let (order, _) = best_order(n - 1, |j, _| step(0, j), |i, j, _| step(i + 1, j), |_| 0).expect("every order is allowed");
+        return std::iter::once(0).chain(order.into_iter().map(|s| s as u32 + 1)).collect();
+    }
+    // A round trip with one stop more, beside the first one and equally far from all others: what it is beside, besides, is the last.
+    let far = 1 + (0..n).flat_map(|i| (0..n).map(move |j| (i, j))).map(|(i, j)| ways.way(i, j)).max().unwrap_or(0);
+    let way = |i: usize, j: usize| match (i.max(j) == n, i.min(j)) {
+        (false, _) => ways.way(i, j),
+        (true, 0) => 0,
+        (true, k) if k == n => 0,
+        (true, _) => far * n as i64,
+    };
+    let begin = begin.map(|b| b.iter().copied().chain([n as u32]).collect::<Vec<u32>>());
+    let mut order = round_trip(&Ways::new(n + 1, way), begin.as_deref(), work, rng);
+    let first = order.iter().position(|s| *s == 0).unwrap_or(0);
+    order.rotate_left(first);
+    if order[1] == n as u32 {
+        order[1..].reverse();
+    }
+    order.retain(|s| *s != n as u32);
+    order
 }
 
 /// What a sequence must keep.

@@ -2,6 +2,7 @@
 //!
 //! Nozzles are dealt by [`crate::nozzles::deal`]; everything else is a plain start for the search.
 
+use super::dots::short_walk;
 use super::setup::{Setup, Slot};
 use super::state::{Cell, PassState, PassWork, StationState, TripState};
 use crate::problem::Problem;
@@ -79,7 +80,7 @@ pub fn construct(p: &Problem<'_>, station: usize, given: &Given, stock: &Stock) 
     for (head, stage, kind) in passes(p, given) {
         let work = match kind {
             Kind::Dots => {
-                PassWork::Dots(nearest_first(p, given.dots.iter().filter(|d| (d.0, d.1) == (head, stage)).map(|d| d.2).collect()))
+                PassWork::Dots(short_walk(p, station, given.dots.iter().filter(|d| (d.0, d.1) == (head, stage)).map(|d| d.2).collect()))
             }
             Kind::Views => PassWork::Views(given.areas.iter().filter(|a| a.0 == stage).flat_map(|a| views(p, station, a.1)).collect()),
             Kind::Place => {
@@ -266,23 +267,6 @@ fn views(p: &Problem<'_>, station: usize, area: usize) -> Vec<Point> {
         }
     }
     points
-}
-
-/// Tasks in the order a walk to the nearest one visits them.
-fn nearest_first(p: &Problem<'_>, mut tasks: Vec<TaskId>) -> Vec<TaskId> {
-    let mut at = p.job.fiducials.last().copied().unwrap_or_default();
-    let mut ordered = Vec::with_capacity(tasks.len());
-    while !tasks.is_empty() {
-        let far = |t: &TaskId| {
-            let d = p.job.tasks[t.index()].at - at;
-            (d.x.0.abs().max(d.y.0.abs()), *t)
-        };
-        let i = (0..tasks.len()).min_by_key(|i| far(&tasks[*i])).unwrap_or(0);
-        let t = tasks.swap_remove(i);
-        at = p.job.tasks[t.index()].at;
-        ordered.push(t);
-    }
-    ordered
 }
 
 /// Nozzle layouts of a head for all its tasks at a station, whatever their stage.

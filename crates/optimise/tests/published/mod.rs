@@ -47,7 +47,7 @@ pub fn table(file: &str) -> Vec<Row> {
     let head: Vec<&str> = lines.next().unwrap_or_default().split(',').collect();
     let row = |line: &str| Row(head.iter().zip(line.split(',')).map(|(c, v)| ((*c).to_owned(), v.to_owned())).collect());
     let rows: Vec<Row> = lines.map(row).collect();
-    println!("{file}: {} instances", rows.len());
+    eprintln!("{file}: {} instances", rows.len());
     rows
 }
 
