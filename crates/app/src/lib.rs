@@ -1,10 +1,11 @@
 //! The use cases: what every edge (command line, later a server) calls.
 //!
 //! Files come in as names and bytes and leave as bytes; nothing here opens a path, prints, or
-//! reads the clock. Reading order: [`read`], [`plan`], [`family`], [`check`], [`documents`].
+//! reads the clock. Reading order: [`read`], [`plan`], [`family`], [`check`], [`explain`], [`documents`].
 
 pub mod check;
 pub mod documents;
+pub mod explain;
 pub mod family;
 pub mod plan;
 pub mod read;

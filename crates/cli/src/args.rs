@@ -31,8 +31,8 @@ pub enum Command {
     Time(PlanFile),
     /// Check a saved plan: every rule, every second, the bound.
     Verify(PlanFile),
-    /// Say in plain words what holds a plan back.
-    Explain(PlanFile),
+    /// Say in plain words what holds a plan back, and what one more slot, nozzle, head or station is worth.
+    Explain(ExplainArgs),
     /// Write the report of a plan: page, printed sheets, workbook, pictures.
     Report(ReportArgs),
     /// Print a JSON Schema (line, plan, product, locks, family, family-plan) or the index of errors.
@@ -146,6 +146,30 @@ pub struct FamilyArgs {
 pub struct PlanFile {
     /// A plan or family plan, as `evenline plan -o` and `evenline family -o` write them.
     pub plan: PathBuf,
+    /// Print the result as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Group, Debug)]
+pub struct ExplainArgs {
+    /// A plan, as `evenline plan -o` writes it.
+    pub plan: PathBuf,
+    /// Plan anew with each change that may be worth something, and without it, with equal effort.
+    #[arg(long)]
+    pub worth: bool,
+    /// Seconds for all of it together [default: 60, unless --work is given].
+    #[arg(long, value_parser = positive, requires = "worth")]
+    pub seconds: Option<f64>,
+    /// Moves for each planning instead: repeatable on any machine.
+    #[arg(long, requires = "worth")]
+    pub work: Option<u64>,
+    /// Seed of the search.
+    #[arg(long, default_value_t = 1, requires = "worth")]
+    pub seed: u64,
+    /// Threads [default: all].
+    #[arg(long, requires = "worth")]
+    pub threads: Option<usize>,
     /// Print the result as JSON.
     #[arg(long)]
     pub json: bool,

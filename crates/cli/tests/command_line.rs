@@ -126,6 +126,19 @@ fn explain_and_report_speak_of_the_plan() {
     let path = planned(&temporary, &[]);
     let explained = run(&["explain", &path]).ends(0);
     assert!(explained.out.contains("takt") && explained.out.contains("bound") && explained.out.contains("solo-1"), "{}", explained.out);
+    // What would help is said with figures, as text and for other programs, and can be planned anew.
+    assert!(
+        explained.out.contains("What would help:") && explained.out.contains("One more station like `solo-1` is worth about"),
+        "{}",
+        explained.out
+    );
+    let anew = run(&["explain", &path, "--worth", "--work", "2000", "--json"]).ends(0);
+    let told: serde_json::Value = serde_json::from_str(&anew.out).expect("JSON");
+    let first = &told["worth"][0];
+    let (before, after) = (first["replanned"]["before_us"].as_i64(), first["replanned"]["after_us"].as_i64());
+    assert_eq!(before.zip(after).map(|(b, a)| b - a), first["replanned"]["worth_us"].as_i64(), "{first}");
+    assert!(before.is_some() && first["estimate_us"].as_i64() > Some(0), "{first}");
+    run(&["explain", &path, "--work", "2000"]).ends(2);
     let into = temporary.path().join("report");
     let written = run(&["report", &path, "-o", &arg(&into)]).ends(0);
     for (name, start) in [("report.html", &b"<!"[..]), ("report.pdf", b"%PDF"), ("report.xlsx", b"PK")] {

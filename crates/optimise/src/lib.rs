@@ -4,7 +4,8 @@
 //! (the linear model), `problem` (a job as the planner sees it), `station` (a station's set-up and
 //! trips), `search` (moves on the exact clock), [`bound`], `planner` (the anytime loop), [`hand`]
 //! (the baseline), [`family`] (several products on one set-up), [`engine`] (routing and assignment for their own sake),
-//! [`outside`] (a balance solved by others). Time comes from `motion` alone. Method and sources: `docs/planning.md`.
+//! [`outside`] (a balance solved by others), [`reasons`] (what holds a plan back). Time comes from `motion` alone.
+//! Method and sources: `docs/planning.md`.
 
 pub mod balance;
 pub mod bound;
@@ -18,7 +19,7 @@ pub mod order;
 pub mod outside;
 mod planner;
 mod problem;
-mod reasons;
+pub mod reasons;
 mod search;
 mod start;
 mod station;

@@ -1,4 +1,15 @@
 //! What holds a plan back, in plain words with figures.
+//!
+//! [`reasons`] go into every plan. What one more of something would be worth is asked afterwards, of a saved plan:
+//! [`claims`] by balance and bound, quickly; [`replanned`] by planning anew with each [`Change`].
+
+mod change;
+mod claim;
+mod replan;
+
+pub use change::{Change, changes};
+pub use claim::{Claim, claims};
+pub use replan::{Replanned, replanned};
 
 use crate::bound::{Costs, Dual, best_weights};
 use crate::problem::Problem;
@@ -8,7 +19,7 @@ use std::collections::BTreeMap;
 use units::Time;
 
 /// Reasons, the weightiest first.
-pub fn reasons(p: &Problem<'_>, stations: &[StationPlan], costs: &Costs, dual: &Dual, takt: Time, bound: Time) -> Vec<Reason> {
+pub(crate) fn reasons(p: &Problem<'_>, stations: &[StationPlan], costs: &Costs, dual: &Dual, takt: Time, bound: Time) -> Vec<Reason> {
     let times: Vec<Time> = stations.iter().map(|s| s.time_us).collect();
     let slowest = line_time(p.line, &times).slowest;
     let mut found = vec![bottleneck(stations, &slowest, takt)];
