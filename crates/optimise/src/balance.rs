@@ -22,6 +22,8 @@ pub struct Linear {
     pub stations: Vec<Machine>,
     /// Time per placement of each group in each column [µs]; `None` where it cannot be done.
     pub time: Vec<Vec<Option<f64>>>,
+    /// Groups of which the first must not be at a later station than the second.
+    pub pairs: Vec<(usize, usize)>,
 }
 
 /// Placements that are alike for the balance.

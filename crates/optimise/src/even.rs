@@ -4,9 +4,11 @@ use crate::bound::Costs;
 use crate::order::Stages;
 use crate::planner::{LineState, Run, mix, parallel};
 use crate::problem::Problem;
+use crate::search::polish::QUICK;
 use crate::search::{Heat, Search};
 use crate::station::StationState;
 use crate::station::construct::Stock;
+use crate::station::state::PassWork;
 use crate::transfer::{dissolve, insert, remove};
 use domain::job::TaskId;
 use std::collections::{BTreeMap, BTreeSet};
@@ -30,21 +32,31 @@ const TRIED: usize = 4;
 /// How often the slowest station is relieved in one call.
 const STEPS: usize = 3;
 
-/// Relieves the slowest station a few times.
-pub(crate) fn even_out(run: &mut Run<'_>, state: &mut LineState, costs: &Costs, seed: u64) {
+/// Relieves the slowest station a few times; returns the moves tried.
+pub(crate) fn even_out(run: &Run<'_>, state: &mut LineState, costs: &Costs, seed: u64, threads: usize) -> u64 {
+    let mut work = 0;
     if run.p.cap.modes.len() < 2 || state.stations.is_empty() {
-        return;
+        return work;
     }
     let mut rng = fastrand::Rng::with_seed(seed);
     for step in 0..STEPS {
-        if run.share() >= 1.0 || !relieve(run, state, costs, &mut rng, mix(seed, 11, step as u64)) {
+        if run.share() >= 1.0 || !relieve(run, state, costs, &mut rng, mix(seed, 11, step as u64), threads, &mut work) {
             break;
         }
     }
+    work
 }
 
 /// One exchange out of the slowest station; whether it helped.
-fn relieve(run: &mut Run<'_>, state: &mut LineState, costs: &Costs, rng: &mut fastrand::Rng, seed: u64) -> bool {
+fn relieve(
+    run: &Run<'_>,
+    state: &mut LineState,
+    costs: &Costs,
+    rng: &mut fastrand::Rng,
+    seed: u64,
+    threads: usize,
+    work: &mut u64,
+) -> bool {
     let p = run.p;
     let slowest = (0..state.stations.len()).max_by_key(|s| (state.stations[*s].time, std::cmp::Reverse(*s))).unwrap_or(0);
     let draw = Draw::new(p, state, costs, slowest);
@@ -57,9 +69,9 @@ fn relieve(run: &mut Run<'_>, state: &mut LineState, costs: &Costs, rng: &mut fa
         return false;
     }
     let tries = drawn.iter().map(|e| effort(&state.stations[slowest]) + effort(&state.stations[e.to])).sum::<u32>();
-    run.work += u64::from(tries);
+    *work += u64::from(tries);
     let here: &LineState = state;
-    let results = parallel(run.limits.threads, drawn.into_iter().enumerate().collect(), |(k, e): (usize, Exchange)| {
+    let results = parallel(threads, drawn.into_iter().enumerate().collect(), |(k, e): (usize, Exchange)| {
         carry_out(p, here, slowest, &e, mix(seed, 13, k as u64)).map(|pair| (e.to, pair))
     });
     let better = |pair: &(StationState, StationState)| pair.0.time.max(pair.1.time);
@@ -81,6 +93,20 @@ fn effort(station: &StationState) -> u32 {
 
 /// Carries an exchange out on copies; `None` where there is no room.
 fn carry_out(p: &Problem<'_>, line: &LineState, from: usize, e: &Exchange, seed: u64) -> Option<(StationState, StationState)> {
+    let stands = Stands::new(p, line);
+    let at = |o: TaskId| {
+        if e.there.contains(&o) {
+            Some(e.to)
+        } else if e.back.contains(&o) {
+            Some(from)
+        } else {
+            None
+        }
+    };
+    let goes = |tasks: &[TaskId], to: usize| tasks.iter().all(|t| stands.may_with(p, *t, to, &at));
+    if e.to != from && !(goes(&e.there, e.to) && goes(&e.back, from)) {
+        return None;
+    }
     let mut stock = Stock::full(p.line);
     for (s, other) in line.stations.iter().enumerate() {
         if s != from && s != e.to {
@@ -130,7 +156,7 @@ fn settle(p: &Problem<'_>, mut s: StationState, seed: u64) -> StationState {
     let tries = effort(&s);
     let mut search = Search::new(p, s, seed);
     search.anneal(tries, Heat { from: 4_000.0, to: 300.0 });
-    search.finish()
+    search.finish(QUICK)
 }
 
 /// The stage in which tasks are best added: theirs, or the one their head works in most. `None` if
@@ -163,6 +189,47 @@ fn in_stock(p: &Problem<'_>, line: &LineState, from: usize, to: usize, a: &Stati
     feeders.iter().chain(&nozzles).all(|l| *l >= 0)
 }
 
+/// Where all work of the line is done, for pairs of the order rules between stations.
+struct Stands {
+    /// Station of each task; [`usize::MAX`] where it is not placed.
+    of_task: Vec<usize>,
+    /// Station after whose beginning each task's dots are set and its areas looked at.
+    first: Vec<usize>,
+}
+
+impl Stands {
+    fn new(p: &Problem<'_>, line: &LineState) -> Self {
+        let mut all = Self { of_task: vec![usize::MAX; p.job.tasks.len()], first: vec![0; p.job.tasks.len()] };
+        for (s, station) in line.stations.iter().enumerate() {
+            station.tasks().for_each(|(_, t)| all.of_task[t.index()] = s);
+            for pass in &station.passes {
+                match &pass.work {
+                    PassWork::Dots(tasks) => tasks.iter().for_each(|t| all.first[t.index()] = all.first[t.index()].max(s)),
+                    PassWork::Views(_) => {
+                        let looked = p.tasks.iter().filter(|t| !p.order.looks(**t).is_empty());
+                        looked.for_each(|t| all.first[t.index()] = all.first[t.index()].max(s));
+                    }
+                    PassWork::Trips(_) => {}
+                }
+            }
+        }
+        all
+    }
+
+    /// Whether a task may be done at a station; tasks of `along` go there too.
+    fn may(&self, p: &Problem<'_>, t: TaskId, station: usize, along: &dyn Fn(TaskId) -> bool) -> bool {
+        self.may_with(p, t, station, &|o| along(o).then_some(station))
+    }
+
+    /// Whether a task may be done at a station; others stand where `moved` says, or where they are.
+    fn may_with(&self, p: &Problem<'_>, t: TaskId, station: usize, moved: &dyn Fn(TaskId) -> Option<usize>) -> bool {
+        let at = |o: &TaskId| moved(*o).unwrap_or(self.of_task[o.index()]);
+        self.first[t.index()] <= station
+            && p.order.before(t).iter().all(|b| at(b) == usize::MAX || at(b) <= station)
+            && p.order.after(t).iter().all(|a| at(a) >= station)
+    }
+}
+
 /// What exchanges are drawn from.
 struct Draw<'d> {
     p: &'d Problem<'d>,
@@ -172,6 +239,7 @@ struct Draw<'d> {
     work: Vec<Vec<(usize, usize, Vec<TaskId>)>>,
     /// Time a task of a part takes in a mode, by estimate [µs].
     each: BTreeMap<(usize, usize), f64>,
+    stands: Stands,
 }
 
 impl<'d> Draw<'d> {
@@ -194,7 +262,7 @@ impl<'d> Draw<'d> {
                 each.insert((m, *part), costs.at(item[t.index()], column) as f64 / 1000.0 * stretch);
             }
         }
-        Self { p, line, from, work, each }
+        Self { p, line, from, work, each, stands: Stands::new(p, line) }
     }
 
     /// Draws an exchange; `None` when the draw led to nothing possible.
@@ -304,12 +372,12 @@ impl<'d> Draw<'d> {
         if new { swap } else { 0.0 }
     }
 
-    /// Those of the tasks that a station may place by the order rules.
+    /// Those of the tasks that a station may place by the order rules, if all of them go there.
     fn fitting(&self, tasks: &[TaskId], station: usize) -> Vec<TaskId> {
         let range = self.line.ranges[station];
         let fits = |t: &&TaskId| {
             let s = self.p.order.tasks[t.index()];
-            s.from.max(range.from) <= s.to.min(range.to)
+            s.from.max(range.from) <= s.to.min(range.to) && self.stands.may(self.p, **t, station, &|o| tasks.contains(&o))
         };
         tasks.iter().filter(fits).copied().collect()
     }
@@ -317,12 +385,12 @@ impl<'d> Draw<'d> {
 
 /// A station's tasks by head and part. Tasks of one group lie in the order of the trips.
 fn by_part(p: &Problem<'_>, station: &StationState) -> Vec<(usize, usize, Vec<TaskId>)> {
-    let mut groups: BTreeMap<(usize, usize, Stages), Vec<TaskId>> = BTreeMap::new();
+    let mut groups: BTreeMap<(usize, usize, Stages, bool), Vec<TaskId>> = BTreeMap::new();
     let mut seen: BTreeSet<TaskId> = BTreeSet::new();
     for (head, t) in station.tasks() {
         if seen.insert(t) {
-            groups.entry((head, p.part_of(t), p.order.tasks[t.index()])).or_default().push(t);
+            groups.entry((head, p.part_of(t), p.order.tasks[t.index()], p.order.is_paired(t))).or_default().push(t);
         }
     }
-    groups.into_iter().map(|((h, part, _), tasks)| (h, part, tasks)).collect()
+    groups.into_iter().map(|((h, part, _, _), tasks)| (h, part, tasks)).collect()
 }

@@ -9,15 +9,16 @@ use crate::planner::{Limits, LineState, Run, Watch};
 use crate::problem::Problem;
 use crate::start::{Estimate, start_by_hand};
 use crate::station::export::export;
+use crate::station::passes::depths;
 use crate::station::setup::Slot;
 use crate::station::state::{Cell, PassWork};
+use crate::station::timing::Timing;
 use crate::station::{StationState, TripState};
 use diag::Finding;
 use domain::job::{Job, TaskId};
 use domain::line::Line;
 use domain::plan::{Method, Plan, SupplyPlace};
 use domain::rules::Rules;
-use units::Time;
 
 /// Plans by the hand method.
 ///
@@ -77,35 +78,44 @@ fn feeders_by_number(p: &Problem<'_>, s: &mut StationState) {
 /// Trips filled spindle by spindle with the next task of the file that the nozzle takes, placed in that order.
 fn file_order(p: &Problem<'_>, s: &mut StationState) {
     let station = s.station;
+    let (timing, setup) = (Timing::new(p, station), &s.setup);
     for pass in &mut s.passes {
         let PassWork::Trips(trips) = &mut pass.work else { continue };
         let Some(mode) = p.cap.mode(station, pass.head) else { continue };
-        let mut tasks: Vec<(TaskId, u32)> =
+        let mut all: Vec<(TaskId, u32)> =
             trips.iter().flat_map(|t| t.cells.iter().filter(|c| c.busy()).map(|c| (c.task, c.supply))).collect();
-        tasks.sort_unstable();
+        all.sort_unstable();
         trips.clear();
-        for (l, layout) in pass.layouts.iter().enumerate() {
-            while let Some(trip) = next_trip(p, mode, l as u32, layout, &mut tasks) {
-                trips.push(trip);
+        // Tasks that order rules put after others of the pass come in trips after theirs.
+        let depth = depths(p, &all.iter().map(|t| t.0).collect::<Vec<_>>());
+        let of = |t: &TaskId| depth.get(t).copied().unwrap_or(0);
+        for level in 0..=depth.values().copied().max().unwrap_or(0) {
+            let mut tasks: Vec<(TaskId, u32)> = all.iter().copied().filter(|t| of(&t.0) == level).collect();
+            for (l, layout) in pass.layouts.iter().enumerate() {
+                while let Some(trip) = next_trip(p, mode, l as u32, layout, &mut tasks) {
+                    trips.push(trip);
+                }
             }
+            assert!(tasks.is_empty(), "a head's layouts hold a nozzle for each of its tasks");
         }
-        assert!(tasks.is_empty(), "a head's layouts hold a nozzle for each of its tasks");
+        trips.iter_mut().for_each(|t| timing.sweep(pass.head, setup, t));
     }
 }
 
 /// The next trip with this layout; `None` when no task left fits it.
 fn next_trip(p: &Problem<'_>, mode: usize, index: u32, layout: &[Option<u32>], tasks: &mut Vec<(TaskId, u32)>) -> Option<TripState> {
-    let mut cells = vec![Cell::IDLE; layout.len()];
+    let mut trip = TripState::idle(index, layout.len());
     let mut order = Vec::new();
     for (spindle, nozzle) in layout.iter().enumerate() {
         let fits = |t: &(TaskId, u32)| nozzle.is_some_and(|n| p.nozzles[p.part_of(t.0)][mode].contains(&n));
         if let Some(i) = tasks.iter().position(fits) {
             let (task, supply) = tasks.remove(i);
-            cells[spindle] = Cell { task, supply };
+            trip.cells[spindle] = Cell { task, supply };
             order.push((task, spindle as u8));
         }
     }
     order.sort_unstable();
-    let order: Vec<u8> = order.into_iter().map(|(_, spindle)| spindle).collect();
-    (!order.is_empty()).then_some(TripState { layout: index, cells, order, sweep: 0, time: Time::ZERO })
+    trip.in_spindle_order();
+    trip.order = order.into_iter().map(|(_, spindle)| spindle).collect();
+    (!trip.order.is_empty()).then_some(trip)
 }

@@ -1,6 +1,6 @@
 //! The planner: who places what, from where, in which order, and how far from the best that is.
 //!
-//! Reading order: [`capability`] (what a head can take), [`order`] (rules as stages), [`balance`]
+//! Reading order: [`capability`] (what a head can take), [`order`] (rules as pairs and stages), [`balance`]
 //! (the linear model), `problem` (a job as the planner sees it), `station` (a station's set-up and
 //! trips), `search` (moves on the exact clock), [`bound`], `planner` (the anytime loop), [`hand`]
 //! (the baseline), [`family`] (several products on one set-up), [`engine`] (routing and assignment for their own sake),

@@ -7,7 +7,7 @@
 
 use crate::balance::{Group, Linear, spread};
 use crate::bound::{Costs, best_weights};
-use crate::planner::{Limits, Planned, Run, Watch, measured};
+use crate::planner::{Limits, Planned, Run, Watch, measured, mix};
 use crate::problem::Problem;
 use crate::search::Heat;
 use crate::start::{Estimate, spread_by};
@@ -70,7 +70,7 @@ impl<'a> Outside<'a> {
         let mut round = 0;
         while run.share() < 1.0 && !state.stations.is_empty() {
             let now = HEAT.0 * (HEAT.1 / HEAT.0).powf(run.share());
-            run.search_all(&mut state, Heat { from: now, to: now * 0.8 }, round);
+            run.work += run.search_all(&mut state, Heat { from: now, to: now * 0.8 }, mix(limits.seed, 21, round), limits.threads);
             if state.key(p) < best.key(p) {
                 best = state.clone();
             }
@@ -90,7 +90,9 @@ impl<'a> Outside<'a> {
         let from = &self.estimate;
         let mut to = from.clone();
         (to.members, to.stages, to.model.groups, to.model.time) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        to.hopeless.clear();
         let mut columns = Vec::new();
+        let mut pieces: Vec<Vec<usize>> = vec![Vec::new(); from.members.len()];
         for (g, members) in from.members.iter().enumerate() {
             let mut left = members.as_slice();
             let shares = counts.get(g).into_iter().flatten().enumerate().map(|(c, n)| (Some(c), *n as usize));
@@ -100,13 +102,20 @@ impl<'a> Outside<'a> {
                 if piece.is_empty() {
                     continue;
                 }
+                pieces[g].push(to.members.len());
                 to.members.push(piece.to_vec());
+                to.hopeless.push(from.hopeless[g]);
                 to.stages.push(from.stages[g]);
                 to.model.groups.push(Group { count: piece.len() as u32, ..from.model.groups[g] });
                 to.model.time.push(from.model.time[g].clone());
                 columns.push(column.filter(|c| from.model.time[g].get(*c).is_some_and(Option::is_some)));
             }
         }
+        let of = |(a, b): &(usize, usize)| {
+            let (a, b) = (&pieces[*a], &pieces[*b]);
+            a.iter().flat_map(|x| b.iter().map(|y| (*x, *y))).collect::<Vec<_>>()
+        };
+        to.model.pairs = from.model.pairs.iter().flat_map(of).collect();
         (to, columns)
     }
 }

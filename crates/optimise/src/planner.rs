@@ -3,9 +3,12 @@
 use crate::bound::{Costs, Dual, best_weights};
 use crate::even::even_out;
 use crate::problem::Problem;
+use crate::search::polish::{QUICK, THOROUGH};
 use crate::search::{Heat, Search};
 use crate::start::{Estimate, StageRanges, Start, start, start_from_program};
+use crate::station::construct::Stock;
 use crate::station::export::export;
+use crate::station::redeal::redeal;
 use crate::station::{StationState, state::PassWork};
 use diag::{Finding, codes};
 use domain::job::{Job, TaskId};
@@ -94,11 +97,18 @@ pub fn plan(job: &Job<'_>, line: &Line, rules: &Rules, limits: Limits, watch: &d
     let bound = bound_time(line, dual.as_ref());
     run.tell(&best, bound);
     if !best.stations.is_empty() && run.share() < 1.0 {
-        best = run.restarts(best, &costs, bound);
-        best = run.improve(best, &costs, bound);
+        let islands = run.restarts(best, &costs, bound);
+        best = run.improve(islands, &costs, bound);
     }
     let stopped = watch.stopped();
     Ok(Planned { plan: run.compose(&best, &costs, dual, Method::Search), first_plan_seconds, stopped })
+}
+
+/// Nozzles of each kind that every station may take beyond what it holds, so that all may do so at once.
+fn spare_nozzles(p: &Problem<'_>, stations: &[StationState]) -> Vec<u32> {
+    let mut stock = Stock::full(p.line);
+    stations.iter().for_each(|s| stock.take(p.line, s));
+    stock.nozzles.iter().map(|n| n / stations.len().max(1) as u32).collect()
 }
 
 /// The bound with the other equipment of the line.
@@ -114,10 +124,31 @@ pub(crate) struct Run<'r> {
     pub work: u64,
 }
 
+/// A line under search, beside others that are searched at the same time.
+///
+/// There are always [`ISLANDS`] of them, each with its own seeds, so that the plan does not depend on the number of
+/// threads and two threads have equal work.
+pub(crate) struct Island {
+    current: LineState,
+    best: LineState,
+}
+
+impl Island {
+    fn new(state: LineState) -> Self {
+        Self { best: state.clone(), current: state }
+    }
+}
+
+/// Lines searched side by side.
+const ISLANDS: usize = 2;
 /// Share of the budget for trying several starts.
 const RESTARTS_SHARE: f64 = 0.25;
-/// Starts tried.
-const RESTARTS: u64 = 5;
+/// Starts tried on each island.
+const RESTARTS: u64 = 3;
+/// Rounds that cool a start.
+const ROUNDS: u64 = 6;
+/// Shares of the budget at which the island that is behind goes on from the best.
+const MEETINGS: [f64; 3] = [0.5, 0.7, 0.9];
 
 impl Run<'_> {
     /// Share of the budget used, by whichever limit is nearer. Without any limit the default of
@@ -151,84 +182,124 @@ impl Run<'_> {
         (station.placed() as u32 * 60).clamp(2_000, 60_000)
     }
 
-    /// Searches every station once, on as many threads as allowed. The result does not depend on how many.
-    pub fn search_all(&mut self, state: &mut LineState, heat: Heat, round: u64) {
-        let jobs: Vec<(usize, StationState, u32)> =
-            state.stations.drain(..).enumerate().map(|(i, s)| (i, self.tries(&s), s)).map(|(i, t, s)| (i, s, t)).collect();
-        self.work += jobs.iter().map(|j| u64::from(j.2)).sum::<u64>();
-        let (p, seed) = (self.p, self.limits.seed);
-        state.stations = parallel(self.limits.threads, jobs, |(i, mut station, tries)| {
+    /// Searches every station once; returns the moves tried.
+    pub fn search_all(&self, state: &mut LineState, heat: Heat, seed: u64, threads: usize) -> u64 {
+        let p = self.p;
+        let spare = spare_nozzles(p, &state.stations);
+        let jobs: Vec<(usize, StationState)> = state.stations.drain(..).enumerate().collect();
+        let work: u64 = jobs.iter().map(|(_, s)| u64::from(self.tries(s))).sum();
+        state.stations = parallel(threads, jobs, |(i, mut station)| {
+            let tries = self.tries(&station);
+            redeal(p, &mut station, &spare);
             crate::transfer::dissolve(p, &mut station);
-            let mut search = Search::new(p, station, mix(seed, round, i as u64));
+            let mut search = Search::new(p, station, mix(seed, 5, i as u64));
             search.anneal(tries, heat);
-            search.finish()
+            search.finish(QUICK)
         });
+        work
+    }
+
+    /// One round on every island.
+    fn round(&mut self, islands: &mut Vec<Island>, heat: Heat, round: u64, costs: &Costs) {
+        let threads = self.limits.threads;
+        let inner = (threads / islands.len()).max(1);
+        let jobs: Vec<(usize, Island)> = islands.drain(..).enumerate().collect();
+        let run: &Run<'_> = self;
+        let done = parallel(threads, jobs, |(k, mut island)| {
+            let seed = mix(run.limits.seed, round, k as u64 + 1);
+            let mut work = run.search_all(&mut island.current, heat, seed, inner);
+            work += even_out(run, &mut island.current, costs, mix(seed, 3, 1), inner);
+            if island.current.key(run.p) < island.best.key(run.p) {
+                island.best = island.current.clone();
+            }
+            (island, work)
+        });
+        for (island, work) in done {
+            islands.push(island);
+            self.work += work;
+        }
+    }
+
+    fn best_of<'i>(&self, islands: &'i [Island]) -> &'i LineState {
+        islands.iter().map(|i| &i.best).min_by_key(|s| s.key(self.p)).expect("there are islands")
     }
 
     /// Tries several spreadings, each corrected by what the stations really took, and keeps the best.
-    pub fn restarts(&mut self, first: LineState, costs: &Costs, bound: Option<Time>) -> LineState {
-        let mut best = first.clone();
-        let mut current = first;
+    pub fn restarts(&mut self, first: LineState, costs: &Costs, bound: Option<Time>) -> Vec<Island> {
+        let ones = vec![1.15; self.p.cap.modes.len()];
+        let mut found = vec![first.clone()];
+        let mut starts = vec![first];
+        starts.extend((1..ISLANDS).map(|k| self.begin(costs, &ones, k as u64)));
         for k in 0..RESTARTS {
             let until = RESTARTS_SHARE * (k + 1) as f64 / RESTARTS as f64;
+            let mut islands: Vec<Island> = starts.drain(..).map(Island::new).collect();
             let mut round = 0;
             loop {
-                let done = round as f64 / 6.0;
-                self.search_all(
-                    &mut current,
-                    Heat { from: 80_000.0 * (1.0 - done).max(0.1), to: 80_000.0 * (0.8 - done).max(0.05) },
-                    1_000 * (k + 1) + round,
-                );
-                even_out(self, &mut current, costs, mix(self.limits.seed, k, round));
-                if current.key(self.p) < best.key(self.p) {
-                    best = current.clone();
-                }
-                self.tell(&best, bound);
+                let done = round as f64 / ROUNDS as f64;
+                let heat = Heat { from: 80_000.0 * (1.0 - done).max(0.1), to: 80_000.0 * (0.8 - done).max(0.05) };
+                self.round(&mut islands, heat, 1_000 * (k + 1) + round, costs);
+                self.tell(self.best_of(&islands), bound);
                 round += 1;
                 // A cool station tells its true time; before that a restart teaches nothing.
-                if self.share() >= until && round >= 6 || self.share() >= RESTARTS_SHARE {
+                if self.share() >= until && round >= ROUNDS || self.share() >= RESTARTS_SHARE {
                     break;
                 }
             }
+            found.extend(islands.iter().map(|i| i.best.clone()));
             if self.share() >= RESTARTS_SHARE || k + 1 == RESTARTS {
                 break;
             }
-            let factor = measured(self.p, costs, &current);
-            let mut rng = fastrand::Rng::with_seed(mix(self.limits.seed, 77, k));
-            let estimate = Estimate::new(self.p, costs, &factor);
-            // Every other start is what the linear program prefers, improved.
-            let begin = if k % 2 == 0 { start_from_program } else { start };
-            current = self.timed(begin(self.p, &estimate, 30_000, &mut rng));
-            if current.stations.is_empty() {
+            let factors: Vec<Vec<f64>> = islands.iter().map(|i| measured(self.p, costs, &i.current)).collect();
+            let jobs: Vec<(usize, Vec<f64>)> = factors.into_iter().enumerate().collect();
+            let run: &Run<'_> = self;
+            starts = parallel(self.limits.threads, jobs, |(i, factor)| run.begin(costs, &factor, 10 * (k + 1) + i as u64));
+            if starts.iter().any(|s| s.stations.is_empty()) {
                 break;
             }
         }
-        best
+        found.sort_by_key(|s| s.key(self.p));
+        (0..ISLANDS).map(|i| Island::new(found[i.min(found.len() - 1)].clone())).collect()
     }
 
-    /// Cools the best start down over the rest of the budget.
-    pub fn improve(&mut self, first: LineState, costs: &Costs, bound: Option<Time>) -> LineState {
-        let mut best = first.clone();
-        let mut current = first;
+    /// A spreading from corrected times; every other one is what the linear program prefers, improved.
+    fn begin(&self, costs: &Costs, factor: &[f64], k: u64) -> LineState {
+        let mut rng = fastrand::Rng::with_seed(mix(self.limits.seed, 77, k));
+        let estimate = Estimate::new(self.p, costs, factor);
+        let begin = if k % 2 == 1 { start_from_program } else { start };
+        self.timed(begin(self.p, &estimate, 30_000, &mut rng))
+    }
+
+    /// Cools the best starts down over the rest of the budget.
+    pub fn improve(&mut self, mut islands: Vec<Island>, costs: &Costs, bound: Option<Time>) -> LineState {
         let begun = self.share();
+        let mut meetings = MEETINGS.iter().filter(|m| **m > begun).peekable();
         let mut round = 0;
         while self.share() < 1.0 {
-            let (_, takt, _) = best.key(self.p);
+            let (_, takt, _) = self.best_of(&islands).key(self.p);
             if bound.is_some_and(|b| takt <= b) {
                 break;
             }
             let done = ((self.share() - begun) / (1.0 - begun).max(1e-9)).clamp(0.0, 1.0);
             // From 60 ms down to 0.2 ms, evenly in ratio.
             let now = 60_000.0 * (200.0f64 / 60_000.0).powf(done);
-            self.search_all(&mut current, Heat { from: now, to: now * 0.8 }, 100_000 + round);
-            even_out(self, &mut current, costs, mix(self.limits.seed, 3, round));
-            if current.key(self.p) < best.key(self.p) {
-                best = current.clone();
+            self.round(&mut islands, Heat { from: now, to: now * 0.8 }, 100_000 + round, costs);
+            if meetings.next_if(|m| self.share() >= **m).is_some() {
+                let best = self.best_of(&islands).clone();
+                let behind = (0..islands.len()).max_by_key(|i| islands[*i].best.key(self.p)).unwrap_or(0);
+                islands[behind] = Island::new(best);
             }
-            self.tell(&best, bound);
+            self.tell(self.best_of(&islands), bound);
             round += 1;
         }
-        best
+        self.polished(self.best_of(&islands).clone())
+    }
+
+    /// Every trip in its exact order, as far as that is possible.
+    fn polished(&self, mut state: LineState) -> LineState {
+        let p = self.p;
+        let stations = state.stations.drain(..).collect();
+        state.stations = parallel(self.limits.threads, stations, |s| Search::new(p, s, 0).finish(THOROUGH));
+        state
     }
 
     /// The plan document of a line state.

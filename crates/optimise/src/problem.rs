@@ -2,6 +2,8 @@
 
 use crate::capability::{Capability, feeder_fits, head_nozzles, off_panel, tray_fits};
 use crate::order::Order;
+use crate::station::timing::StationFigures;
+use crate::station::ways::Ways;
 use diag::{Code, Finding, codes};
 use domain::job::{Job, TaskId};
 use domain::line::Line;
@@ -21,12 +23,16 @@ pub struct Problem<'a> {
     pub clock: Clock<'a>,
     /// Which head takes which part.
     pub cap: Capability,
-    /// Order rules as stages.
+    /// Order rules as pairs and stages.
     pub order: Order,
     /// Feeder kinds that take each part, narrowest first.
     pub feeders: Vec<Vec<u32>>,
     /// Nozzle kinds of each mode that serve each part: `[part][mode]`.
     pub nozzles: Vec<Vec<Vec<u32>>>,
+    /// Ways of all stations, kept once asked for.
+    pub ways: Ways,
+    /// What timing needs of every station.
+    pub figures: Vec<StationFigures>,
     /// Tasks that are to be planned.
     pub tasks: Vec<TaskId>,
     /// Tasks that no station can take, with the reason.
@@ -78,8 +84,9 @@ impl<'a> Problem<'a> {
             .iter()
             .map(|p| cap.modes.iter().map(|m| head_nozzles(line, &line.station[m.station].head[m.head], p).collect()).collect())
             .collect();
-        let mut problem =
-            Self { job, line, rules, clock, cap, order, feeders, nozzles, tasks: Vec::new(), unplaced: Vec::new(), held: None };
+        let (ways, figures) = (Ways::new(line), StationFigures::of_line(line, &clock, parts.len()));
+        let (tasks, unplaced) = (Vec::new(), Vec::new());
+        let mut problem = Self { job, line, rules, clock, cap, order, feeders, nozzles, ways, figures, tasks, unplaced, held: None };
         problem.sort_out();
         Ok(problem)
     }

@@ -1,23 +1,32 @@
 //! Local search on one station, on the exact clock.
 //!
-//! [`Search`] anneals a station's state by the moves of [`moves`]; a move changes a few trips, and only
-//! those (and the trip after each, whose way begins elsewhere) are timed again. [`polish`] then orders
-//! each trip's placements exactly. [`together`] searches programs that stand on one set-up.
+//! [`Search`] anneals a station's state. A move (one file each in [`moves`]) opens the trips it changes
+//! ([`journal`] keeps how they were), changes them, and says which pieces have to be timed anew; [`total`]
+//! adds the pieces up to exactly what the full clock says. A move that breaks a pair of the order rules or
+//! is not accepted is rolled back. [`polish`] then orders each trip's placements exactly.
+//! [`together`] searches programs that stand on one set-up.
 //!
 //! Simulated annealing: Kirkpatrick, Gelatt, Vecchi, Science 220 (1983), from memory.
 
+#[cfg(test)]
+mod exact;
+mod journal;
 mod moves;
-mod polish;
-mod propose;
+mod near;
+mod pairs;
+pub(crate) mod polish;
 mod together;
+mod total;
 
 pub(crate) use together::anneal_together;
 
 use crate::problem::Problem;
-use crate::station::StationState;
-use crate::station::timing::{Timer, before_trip, time_all};
+use crate::station::timing::{Ready, Timing};
+use crate::station::{Cell, StationState, TripState};
 use domain::job::TaskId;
-use moves::Move;
+use journal::Journal;
+use near::Near;
+use total::{Pieces, Sums};
 use units::Time;
 
 /// Where a task is done: pass, trip, spindle.
@@ -32,25 +41,26 @@ pub(crate) struct At {
 pub struct Search<'p> {
     p: &'p Problem<'p>,
     /// The state.
-    pub state: StationState,
-    timer: Timer,
+    state: StationState,
+    timing: Timing<'p>,
+    ready: Ready,
     rng: fastrand::Rng,
     /// Tasks of the station.
     tasks: Vec<TaskId>,
-    /// Where each task of the job is done here.
+    /// Where each task of the job is done here; [`Search::NOWHERE`] for tasks of other stations.
     at: Vec<At>,
-    /// Near neighbours of each of `tasks`.
-    near: Vec<Vec<TaskId>>,
+    near: Near,
     /// Tasks of each part.
     of_part: Vec<Vec<TaskId>>,
-    /// Position of each task in `tasks`.
-    index: Vec<u32>,
-    /// Feeders that may be moved.
+    /// Feeders and trays that may be moved.
     movable: Vec<u32>,
-    /// Sum of the trips' times.
-    sum: Time,
-    dirty: Vec<(u32, u32)>,
-    before: Vec<(u32, u32, Time)>,
+    /// For each pass the mode of its head, and for each task the first pass it may be done in.
+    modes: Vec<usize>,
+    earliest: Vec<u8>,
+    /// Pieces of each trip, and their sums.
+    pieces: Vec<Vec<Pieces>>,
+    sums: Sums,
+    journal: Journal,
 }
 
 /// How hot an annealing begins and ends [µs of time that is accepted as loss now and then].
@@ -63,26 +73,38 @@ pub struct Heat {
 }
 
 impl<'p> Search<'p> {
+    const NOWHERE: At = At { pass: u32::MAX, trip: 0, spindle: 0 };
+
     /// Begins with a state.
     pub fn new(p: &'p Problem<'p>, mut state: StationState, seed: u64) -> Self {
-        let mut timer = Timer::new(state.setup.supplies.len(), p.line.station[state.station].tray.len());
-        let sum = time_all(p, &mut state, &mut timer);
+        let station = state.station;
+        spare_trips(&mut state);
+        let modes = state.passes.iter().map(|x| p.cap.mode(station, x.head).unwrap_or(0)).collect();
+        let timing = Timing::new(p, station);
+        // Feeders may have been moved since the strokes of inline heads were put in order.
+        for pass in state.passes.iter_mut().filter(|x| x.is_placing()) {
+            let head = pass.head;
+            pass.trips_mut().iter_mut().for_each(|t| timing.sweep(head, &state.setup, t));
+        }
         let mut search = Self {
             p,
-            timer,
+            timing,
+            ready: Ready::default(),
             rng: fastrand::Rng::with_seed(seed),
             tasks: Vec::new(),
-            at: vec![At { pass: 0, trip: 0, spindle: 0 }; p.job.tasks.len()],
-            near: Vec::new(),
+            at: vec![Self::NOWHERE; p.job.tasks.len()],
+            near: Near::default(),
             of_part: vec![Vec::new(); p.job.product.parts.len()],
-            index: vec![0; p.job.tasks.len()],
             movable: (0..state.setup.supplies.len() as u32).filter(|s| !state.setup.locked[*s as usize]).collect(),
-            sum,
-            dirty: Vec::new(),
-            before: Vec::new(),
+            modes,
+            earliest: Vec::new(),
+            pieces: Vec::new(),
+            sums: Sums::default(),
+            journal: Journal::default(),
             state,
         };
         search.find_tasks();
+        search.time_all();
         search
     }
 
@@ -91,82 +113,109 @@ impl<'p> Search<'p> {
             for (i, trip) in pass.trips().iter().enumerate() {
                 for s in &trip.order {
                     let task = trip.cells[usize::from(*s)].task;
-                    self.index[task.index()] = self.tasks.len() as u32;
                     self.tasks.push(task);
                     self.at[task.index()] = At { pass: k as u32, trip: i as u32, spindle: *s };
                     self.of_part[self.p.part_of(task)].push(task);
                 }
             }
         }
-        self.near = propose::near_neighbours(self.p, &self.tasks);
+        self.near = Near::new(self.p, &self.tasks);
+        self.earliest = pairs::earliest_passes(self.p, &self.state);
+    }
+
+    /// Time of the station by the pieces [µs]; equals the full clock's.
+    pub fn time(&self) -> Time {
+        Time(self.sums.total)
     }
 
     /// Anneals for `tries` moves. Returns how many were accepted.
     pub fn anneal(&mut self, tries: u32, heat: Heat) -> u32 {
-        let mut accepted = 0;
         if self.tasks.len() < 2 {
             return 0;
         }
         let cooling = (heat.to / heat.from).powf(1.0 / f64::from(tries.max(1)));
         let mut now = heat.from;
+        let mut accepted = 0;
         for _ in 0..tries {
             now *= cooling;
-            let Some(m) = self.propose() else { continue };
-            let delta = self.apply(m);
-            if delta <= 0 || self.rng.f64() < (-(delta as f64) / now).exp() {
-                self.sum += Time(delta);
-                accepted += 1;
-            } else {
-                self.undo(m);
-            }
+            // How much worse is accepted is drawn first (Johnson, Aragon, McGeoch, Schevon 1989, from memory).
+            let loss = -now * self.rng.f64().max(1e-300).ln();
+            accepted += u32::from(self.step(loss as i64));
         }
         accepted
     }
 
-    /// Applies a move and times what it touches; the difference [µs].
-    fn apply(&mut self, m: Move) -> i64 {
-        self.dirty.clear();
-        self.change(m);
-        self.retime()
-    }
-
-    fn undo(&mut self, m: Move) {
-        self.dirty.clear();
-        self.change(m.inverse());
-        for (pass, trip, time) in self.before.drain(..) {
-            self.state.passes[pass as usize].trips_mut()[trip as usize].time = time;
+    /// Tries one move; keeps it when the station gets at most `loss` slower [µs].
+    fn step(&mut self, loss: i64) -> bool {
+        self.journal.begin(&self.sums);
+        let kept = self.propose() && self.pairs_hold() && {
+            self.retime();
+            self.sums.total - self.journal.before.total <= loss
+        };
+        if !kept {
+            self.roll_back();
         }
+        kept
     }
 
-    /// Times the dirty trips and those that follow them; remembers what they took before.
-    fn retime(&mut self) -> i64 {
-        let touched = self.dirty.len();
-        for k in 0..touched {
-            let (pass, trip) = self.dirty[k];
-            if (trip as usize + 1) < self.state.passes[pass as usize].trips().len() {
-                self.dirty.push((pass, trip + 1));
+    /// One move that is kept whatever it costs, unless it breaks a rule.
+    #[cfg(test)]
+    fn wander(&mut self) -> bool {
+        self.step(i64::MAX / 2)
+    }
+
+    /// The state as it is.
+    #[cfg(test)]
+    fn state(&self) -> &StationState {
+        &self.state
+    }
+
+    /// The state, its trips of at most `most` placements ordered exactly, with its time.
+    pub fn finish(mut self, most: usize) -> StationState {
+        self.polish(most);
+        for (pass, pieces) in self.state.passes.iter_mut().zip(&self.pieces).filter(|(x, _)| x.is_placing()) {
+            for (trip, piece) in pass.trips_mut().iter_mut().zip(pieces) {
+                trip.time = Time(piece.sum());
             }
         }
-        self.dirty.sort_unstable();
-        self.dirty.dedup();
-        self.before.clear();
-        let mut delta = 0;
-        for k in 0..self.dirty.len() {
-            let (pass, trip) = self.dirty[k];
-            let from = before_trip(self.p, &self.state, pass as usize, trip as usize);
-            let time = self.timer.trip(self.p, &self.state, &self.state.passes[pass as usize], trip as usize, from);
-            let slot = &mut self.state.passes[pass as usize].trips_mut()[trip as usize].time;
-            self.before.push((pass, trip, *slot));
-            delta += time.0 - slot.0;
-            *slot = time;
-        }
-        delta
+        self.state.time = self.time();
+        self.state.drop_idle();
+        debug_assert_eq!(
+            self.state.time,
+            crate::station::export::export(self.p, &self.state).time_us,
+            "the pieces add up to the clock's time"
+        );
+        self.state
     }
 
-    /// The state, with its time by the full clock.
-    pub fn finish(mut self) -> StationState {
-        self.polish();
-        self.state.time = crate::station::export::export(self.p, &self.state).time_us;
-        self.state
+    fn trips(&self, pass: u32) -> &[TripState] {
+        self.state.passes[pass as usize].trips()
+    }
+
+    fn trip(&self, at: At) -> &TripState {
+        &self.state.passes[at.pass as usize].trips()[at.trip as usize]
+    }
+
+    fn cell(&self, at: At) -> Cell {
+        self.trip(at).cells[usize::from(at.spindle)]
+    }
+
+    fn head(&self, pass: u32) -> usize {
+        self.state.passes[pass as usize].head
+    }
+}
+
+/// One trip with nothing to do at the end of every layout's trips, so that a move may begin a trip.
+fn spare_trips(state: &mut StationState) {
+    for pass in state.passes.iter_mut().filter(|x| x.is_placing()) {
+        for layout in 0..pass.layouts.len() as u32 {
+            let spindles = pass.layouts[layout as usize].len();
+            let trips = pass.trips_mut();
+            let last = trips.iter().rposition(|t| t.layout == layout);
+            if last.is_some_and(|i| trips[i].order.is_empty()) {
+                continue;
+            }
+            trips.insert(last.map_or(trips.len(), |i| i + 1), TripState::idle(layout, spindles));
+        }
     }
 }

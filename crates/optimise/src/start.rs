@@ -9,7 +9,7 @@ use diag::codes;
 use domain::job::TaskId;
 use domain::line::HeadKind;
 use domain::plan::Unplaced;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::order::Stages;
 
@@ -23,6 +23,8 @@ pub struct Estimate {
     pub members: Vec<Vec<TaskId>>,
     /// Stages of each group.
     pub stages: Vec<Stages>,
+    /// Groups that no station can take at the right point of the order.
+    pub hopeless: Vec<bool>,
     /// The model; columns are the modes.
     pub model: Linear,
 }
@@ -30,9 +32,9 @@ pub struct Estimate {
 impl Estimate {
     /// Groups alike tasks and estimates their times from least costs, each mode's stretched by `factor`.
     pub fn new(p: &Problem<'_>, costs: &Costs, factor: &[f64]) -> Self {
-        let mut groups: BTreeMap<(usize, Stages), Vec<usize>> = BTreeMap::new();
+        let mut groups: BTreeMap<(usize, Stages, u8), Vec<usize>> = BTreeMap::new();
         for (i, t) in p.tasks.iter().enumerate() {
-            groups.entry((p.part_of(*t), p.order.tasks[t.index()])).or_default().push(i);
+            groups.entry((p.part_of(*t), p.order.tasks[t.index()], role(p, *t))).or_default().push(i);
         }
         let columns: Vec<usize> = p.cap.modes.iter().map(|m| m.station).collect();
         let cost_column: Vec<usize> = p
@@ -41,8 +43,9 @@ impl Estimate {
             .iter()
             .map(|m| costs.columns.iter().position(|c| c.station == m.station && c.head == m.head).unwrap_or(0))
             .collect();
-        let mut estimate = Self { members: Vec::new(), stages: Vec::new(), model: Linear { columns, ..Linear::default() } };
-        for ((part, stages), items) in groups {
+        let model = Linear { columns, ..Linear::default() };
+        let mut estimate = Self { members: Vec::new(), stages: Vec::new(), hopeless: Vec::new(), model };
+        for ((part, stages, _), items) in groups {
             let mean = |m: usize| {
                 let sum: i64 = items.iter().map(|i| costs.at(*i, cost_column[m])).sum();
                 factor[m] * sum as f64 / 1000.0 / items.len() as f64
@@ -68,12 +71,55 @@ impl Estimate {
                 alternate: costs.alternate[s],
             });
         }
+        estimate.pair_groups(p);
         estimate
+    }
+
+    /// Pairs of groups from pairs of tasks, and the stations they leave to each group.
+    fn pair_groups(&mut self, p: &Problem<'_>) {
+        let mut group_of = vec![usize::MAX; p.job.tasks.len()];
+        for (g, members) in self.members.iter().enumerate() {
+            members.iter().for_each(|t| group_of[t.index()] = g);
+        }
+        let mut after: Vec<BTreeSet<usize>> = vec![BTreeSet::new(); self.members.len()];
+        for (g, members) in self.members.iter().enumerate() {
+            let then = members.iter().flat_map(|t| p.order.after(*t)).map(|a| group_of[a.index()]);
+            after[g] = then.filter(|h| *h != usize::MAX && *h != g).collect();
+        }
+        // What follows a follower follows too, so that groups in between are not squeezed out.
+        for g in 0..after.len() {
+            let mut open: Vec<usize> = after[g].iter().copied().collect();
+            while let Some(h) = open.pop() {
+                let more: Vec<usize> = after[h].iter().copied().filter(|x| *x != g && !after[g].contains(x)).collect();
+                after[g].extend(&more);
+                open.extend(more);
+            }
+        }
+        let pairs: Vec<(usize, usize)> = after.iter().enumerate().flat_map(|(g, then)| then.iter().map(move |h| (g, *h))).collect();
+        self.hopeless = vec![false; self.members.len()];
+        narrow(&mut self.model, &pairs, &mut self.hopeless);
+        let hopeless = &self.hopeless;
+        self.model.pairs = pairs.into_iter().filter(|(a, b)| !hopeless[*a] && !hopeless[*b]).collect();
     }
 
     /// The model when stations work only in these stages.
     pub fn within(&self, p: &Problem<'_>, ranges: &StageRanges) -> Linear {
+        self.framed(p, ranges, &extras(p, ranges, 0).unwrap_or_default())
+    }
+
+    /// The model when stations work only in these stages, with dots and looks done where `extra` says.
+    fn framed(&self, p: &Problem<'_>, ranges: &StageRanges, extra: &Extras) -> Linear {
         let mut model = self.model.clone();
+        for (g, row) in model.time.iter_mut().enumerate() {
+            let first = self.members[g].iter().map(|t| extra.first_station(p, *t)).max().unwrap_or(0);
+            let columns = &self.model.columns;
+            row.iter_mut().enumerate().filter(|(m, _)| columns[*m] < first).for_each(|(_, t)| *t = None);
+        }
+        for (s, work) in extra.work(p, ranges.len()).into_iter().enumerate() {
+            model.stations[s].fixed += work;
+        }
+        let pairs = model.pairs.clone();
+        narrow(&mut model, &pairs, &mut self.hopeless.clone());
         for (g, row) in model.time.iter_mut().enumerate() {
             for (m, t) in row.iter_mut().enumerate() {
                 let here = ranges[p.cap.modes[m].station];
@@ -87,6 +133,50 @@ impl Estimate {
             model.stations[s].alternate &= range.from == range.to;
         }
         model
+    }
+}
+
+/// What the order rules ask of a task beside its stage: tasks of one part with different roles are different
+/// groups, so that the many free ones may go where the few bound ones may not.
+fn role(p: &Problem<'_>, t: TaskId) -> u8 {
+    let bits = [!p.order.before(t).is_empty(), !p.order.after(t).is_empty(), p.order.dots.contains_key(&t), !p.order.looks(t).is_empty()];
+    bits.iter().enumerate().filter(|(_, b)| **b).map(|(k, _)| 1 << k).sum()
+}
+
+/// Leaves each group only stations where all groups paired with it still find one; a group left with none is
+/// hopeless and binds the others no more.
+fn narrow(model: &mut Linear, pairs: &[(usize, usize)], hopeless: &mut [bool]) {
+    let ends = |model: &Linear, g: usize| {
+        let open = || model.time[g].iter().zip(&model.columns).filter(|(t, _)| t.is_some()).map(|(_, s)| *s);
+        Some((open().min()?, open().max()?))
+    };
+    let mut changed = !pairs.is_empty();
+    while changed {
+        changed = false;
+        for (a, b) in pairs.iter().filter(|(a, b)| !hopeless[*a] && !hopeless[*b]).copied().collect::<Vec<_>>() {
+            let (Some((first, _)), Some((_, last))) = (ends(model, a), ends(model, b)) else { continue };
+            if hopeless[a] || hopeless[b] {
+                continue;
+            }
+            if first > last {
+                // Both cannot be placed; the smaller group is given up.
+                let lost = if model.groups[a].count < model.groups[b].count { a } else { b };
+                model.time[lost].fill(None);
+                hopeless[lost] = true;
+                changed = true;
+                continue;
+            }
+            let Linear { time, columns, .. } = &mut *model;
+            for (g, out) in [(a, &(|s: usize| s > last) as &dyn Fn(usize) -> bool), (b, &|s: usize| s < first)] {
+                for (t, _) in time[g].iter_mut().zip(columns.iter()).filter(|(t, s)| t.is_some() && out(**s)) {
+                    *t = None;
+                    changed = true;
+                }
+            }
+            for g in [a, b] {
+                hopeless[g] |= model.time[g].iter().all(Option::is_none);
+            }
+        }
     }
 }
 
@@ -132,18 +222,44 @@ fn cuts(stations: usize, stages: u8) -> Vec<StageRanges> {
 }
 
 /// Where dots and inspections are done.
+#[derive(Clone, Debug, Default)]
 struct Extras {
     dots: Vec<(usize, usize, u8, TaskId)>,
     areas: Vec<(usize, u8, usize)>,
 }
 
-/// Finds a station for dots and areas within the stages of the line; `None` if there is none.
-fn extras(p: &Problem<'_>, ranges: &StageRanges) -> Option<Extras> {
-    let mut found = Extras { dots: Vec::new(), areas: Vec::new() };
+impl Extras {
+    /// The first station a task may be placed at: that of its dots and of looks at its area.
+    fn first_station(&self, p: &Problem<'_>, t: TaskId) -> usize {
+        let dots = if p.order.dots.contains_key(&t) { self.dots.iter().find(|d| d.3 == t).map_or(0, |d| d.0) } else { 0 };
+        let looks = p.order.looks(t).iter().filter_map(|k| self.areas.iter().find(|a| a.2 == *k as usize)).map(|a| a.0).max();
+        dots.max(looks.unwrap_or(0))
+    }
+
+    /// About what they take each station [µs]: dots, a swap there and back, looks.
+    fn work(&self, p: &Problem<'_>, stations: usize) -> Vec<f64> {
+        let mut work = vec![0.0; stations];
+        for (s, head, _, t) in &self.dots {
+            let swap = p.line.station[*s].head_swap.as_ref().map_or(0.0, |w| 2.0 * w.time.0.0 as f64);
+            let dot = p.line.station[*s].head[*head].dot.map_or(0.0, |d| d.0.0 as f64);
+            work[*s] += dot * f64::from(p.job.part(*t).adhesive_dots.value) + if work[*s] == 0.0 { swap } else { 0.0 };
+        }
+        for (s, _, area) in &self.areas {
+            work[*s] += crate::station::construct::views(p, *s, *area).len() as f64
+                * p.line.station[*s].inspection.as_ref().map_or(0.0, |i| i.time.0.0 as f64);
+        }
+        work
+    }
+}
+
+/// Finds a station for dots and areas within the stages of the line, dots not before station `from`; `None` if
+/// there is none.
+fn extras(p: &Problem<'_>, ranges: &StageRanges, from: usize) -> Option<Extras> {
+    let mut found = Extras::default();
     let dispenser = |s: usize| p.line.station[s].head.iter().position(|h| h.kind == HeadKind::Dispense);
     for t in &p.tasks {
         let Some(stage) = p.order.dots.get(t) else { continue };
-        let at = (0..ranges.len()).filter(|s| ranges[*s].holds(*stage)).find_map(|s| dispenser(s).map(|h| (s, h)))?;
+        let at = (from..ranges.len()).filter(|s| ranges[*s].holds(*stage)).find_map(|s| dispenser(s).map(|h| (s, h)))?;
         found.dots.push((at.0, at.1, *stage, *t));
     }
     for (k, stage) in p.order.inspections.iter().enumerate() {
@@ -151,6 +267,17 @@ fn extras(p: &Problem<'_>, ranges: &StageRanges) -> Option<Extras> {
         found.areas.push((s, *stage, k));
     }
     Some(found)
+}
+
+/// All that is decided before the balance: stages of the stations, and where dots and looks are done.
+fn frames(p: &Problem<'_>) -> Vec<(StageRanges, Extras)> {
+    let stations = p.line.station.len();
+    let dispensers = |s: &usize| p.line.station[*s].head.iter().any(|h| h.kind == HeadKind::Dispense);
+    let dotted = p.tasks.iter().any(|t| p.order.dots.contains_key(t));
+    let starts: Vec<usize> = if dotted { (0..stations).filter(dispensers).collect() } else { vec![0] };
+    let all = cuts(stations, p.order.stages);
+    let frames = all.iter().flat_map(|ranges| starts.iter().map(move |from| (ranges, *from)));
+    frames.filter_map(|(ranges, from)| extras(p, ranges, from).map(|extra| (ranges.clone(), extra))).take(MOST_CUTS).collect()
 }
 
 /// Stations with work, and what found no room.
@@ -187,30 +314,27 @@ pub fn start_by_hand(p: &Problem<'_>, estimate: &Estimate) -> Start {
 /// Spreads by a method that is told over how many calls its effort is shared. The last calls are for the
 /// cut of the line that is chosen.
 pub fn spread_by(p: &Problem<'_>, estimate: &Estimate, mut method: impl FnMut(&Linear, u32) -> Vec<Option<usize>>) -> Start {
-    let all = cuts(p.line.station.len(), p.order.stages);
+    let all = frames(p);
     let share = all.len() as u32;
-    let mut best: Option<(usize, f64, StageRanges, Vec<Option<usize>>)> = None;
-    let several = all.len() > 1;
-    for ranges in all {
-        if extras(p, &ranges).is_none() {
-            continue;
-        }
-        let model = estimate.within(p, &ranges);
+    let (mut chosen, mut rated) = (None, (usize::MAX, f64::INFINITY));
+    for (k, (ranges, extra)) in all.iter().enumerate() {
+        let model = estimate.framed(p, ranges, extra);
         let columns = method(&model, share);
-        let (missing, slowest) = rate(&model, &columns);
-        if best.as_ref().is_none_or(|b| (missing, slowest) < (b.0, b.1)) {
-            best = Some((missing, slowest, ranges, columns));
+        let rating = rate(&model, &columns);
+        if rating < rated {
+            (chosen, rated) = (Some((k, columns)), rating);
         }
     }
-    let Some((_, _, ranges, mut columns)) = best else { return nothing(p) };
-    let model = estimate.within(p, &ranges);
-    for _ in 0..if several { AGAIN } else { AGAIN - 1 } {
+    let Some((k, mut columns)) = chosen else { return nothing(p) };
+    let (ranges, extra) = all[k].clone();
+    let model = estimate.framed(p, &ranges, &extra);
+    for _ in 0..if share > 1 { AGAIN } else { AGAIN - 1 } {
         let other = method(&model, 1);
         if rate(&model, &other) < rate(&model, &columns) {
             columns = other;
         }
     }
-    build(p, estimate, ranges, &columns)
+    build(p, estimate, &model, ranges, &extra, &columns)
 }
 
 /// Placements without a column, and the slowest station.
@@ -242,7 +366,7 @@ fn nothing(p: &Problem<'_>) -> Start {
     }
 }
 
-fn build(p: &Problem<'_>, estimate: &Estimate, ranges: StageRanges, columns: &[Option<usize>]) -> Start {
+fn build(p: &Problem<'_>, estimate: &Estimate, model: &Linear, ranges: StageRanges, extra: &Extras, columns: &[Option<usize>]) -> Start {
     let mut given: Vec<Given> = vec![Given::default(); p.line.station.len()];
     let mut unplaced = Vec::new();
     for (g, column) in columns.iter().enumerate() {
@@ -252,21 +376,19 @@ fn build(p: &Problem<'_>, estimate: &Estimate, ranges: StageRanges, columns: &[O
                     let mode = p.cap.modes[*m];
                     given[mode.station].tasks.push((mode.head, 0, *t));
                 }
-                None => unplaced.push(no_room(p, estimate, &ranges, g, *t)),
+                None => unplaced.push(no_room(p, model, columns, g, *t)),
             }
         }
     }
     for (given, range) in given.iter_mut().zip(&ranges) {
         settle_stages(p, given, *range);
     }
-    if let Some(extra) = extras(p, &ranges) {
-        let gone: std::collections::BTreeSet<TaskId> = unplaced.iter().map(|u: &Unplaced| u.task).collect();
-        for (s, head, stage, t) in extra.dots.into_iter().filter(|d| !gone.contains(&d.3)) {
-            given[s].dots.push((head, stage, t));
-        }
-        for (s, stage, area) in extra.areas {
-            given[s].areas.push((stage, area));
-        }
+    let gone: BTreeSet<TaskId> = unplaced.iter().map(|u: &Unplaced| u.task).collect();
+    for (s, head, stage, t) in extra.dots.iter().filter(|d| !gone.contains(&d.3)) {
+        given[*s].dots.push((*head, *stage, *t));
+    }
+    for (s, stage, area) in &extra.areas {
+        given[*s].areas.push((*stage, *area));
     }
     let mut stock = Stock::full(p.line);
     let mut stations = Vec::new();
@@ -296,7 +418,8 @@ pub fn settle_stages(p: &Problem<'_>, given: &mut Given, range: Stages) {
     }
     for (head, stage, t) in &mut given.tasks {
         let wish = p.order.tasks[t.index()];
-        if wish.from < wish.to {
+        // Tasks in pairs keep to the first stage they may be done in, which keeps them in order.
+        if wish.from < wish.to && !p.order.is_paired(*t) {
             let most = bound.get(head).and_then(|b| b.iter().max_by_key(|(s, n)| (**n, std::cmp::Reverse(**s))).map(|(s, _)| *s));
             *stage = most.unwrap_or(range.to).clamp(range.from.max(wish.from), range.to.min(wish.to));
         }
@@ -304,9 +427,14 @@ pub fn settle_stages(p: &Problem<'_>, given: &mut Given, range: Stages) {
 }
 
 /// Why a group found no column: the order rules left none, or all are full.
-fn no_room(p: &Problem<'_>, estimate: &Estimate, ranges: &StageRanges, g: usize, t: TaskId) -> Unplaced {
+fn no_room(p: &Problem<'_>, model: &Linear, columns: &[Option<usize>], g: usize, t: TaskId) -> Unplaced {
     let number = &p.job.part(t).number;
-    let open = estimate.within(p, ranges).time[g].iter().any(Option::is_some);
+    let at = |o: usize| columns[o].map(|c| model.columns[c]);
+    let in_order = |s: usize| {
+        let mut mine = model.pairs.iter().filter(|(a, b)| *a == g || *b == g);
+        mine.all(|(a, b)| if *a == g { at(*b).is_none_or(|x| s <= x) } else { at(*a).is_none_or(|x| x <= s) })
+    };
+    let open = model.time[g].iter().zip(&model.columns).any(|(t, s)| t.is_some() && in_order(*s));
     if open {
         let what = if p.in_trays(p.part_of(t)) { "tray place" } else { "slot" };
         p.unplaced_task(t, codes::plan::NO_SLOT, format!("no {what} is left for `{number}` on the line"))
@@ -317,7 +445,7 @@ fn no_room(p: &Problem<'_>, estimate: &Estimate, ranges: &StageRanges, g: usize,
 
 /// Dots of parts that are not placed are not set.
 pub fn drop_dots(stations: &mut [StationState], unplaced: &[Unplaced]) {
-    let gone: std::collections::BTreeSet<TaskId> = unplaced.iter().map(|u| u.task).collect();
+    let gone: BTreeSet<TaskId> = unplaced.iter().map(|u| u.task).collect();
     for station in stations {
         for pass in &mut station.passes {
             if let crate::station::state::PassWork::Dots(tasks) = &mut pass.work {

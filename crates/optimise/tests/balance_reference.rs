@@ -36,6 +36,7 @@ fn w2(slots: [u32; 3]) -> Linear {
         columns: vec![0, 1, 2],
         stations: vec![machine(1.0, slots[0]), machine(1.0, slots[1]), machine(1.5, slots[2])],
         time: seconds.iter().map(|row| row.iter().map(|t| t.map(|t| t * S)).collect()).collect(),
+        ..Linear::default()
     }
 }
 
@@ -151,7 +152,7 @@ fn random_model(rng: &mut fastrand::Rng) -> Linear {
         row
     });
     let time = time.collect();
-    Linear { groups, columns, stations: (0..stations).map(|_| machine(rng)).collect(), time }
+    Linear { groups, columns, stations: (0..stations).map(|_| machine(rng)).collect(), time, ..Linear::default() }
 }
 
 #[test]
@@ -213,6 +214,7 @@ fn machines(times: &[Vec<f64>]) -> Linear {
         columns: (0..times.len()).collect(),
         stations: vec![Machine { slots: jobs as u32, ..Machine::default() }; times.len()],
         time: (0..jobs).map(|j| times.iter().map(|row| Some(row[j] * UNIT)).collect()).collect(),
+        ..Linear::default()
     }
 }
 
@@ -313,8 +315,13 @@ fn exact_on_the_small_published_matrices() {
 fn groups_of_one_part_share_a_supply() {
     let group = |part| Group { count: 2, slots: 1, places: 0, part };
     let station = Machine { fixed: 1000.0, slots: 1, ..Machine::default() };
-    let mut model =
-        Linear { groups: vec![group(7), group(7)], columns: vec![0], stations: vec![station], time: vec![vec![Some(100.0)]; 2] };
+    let mut model = Linear {
+        groups: vec![group(7), group(7)],
+        columns: vec![0],
+        stations: vec![station],
+        time: vec![vec![Some(100.0)]; 2],
+        ..Linear::default()
+    };
     for found in [relax(&model), exact(&model, false, 1000), exact(&model, true, 1000)] {
         assert!(near(found.expect("one slot is enough").slowest, 1400.0));
     }

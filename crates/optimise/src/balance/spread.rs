@@ -16,6 +16,9 @@ struct State<'a> {
     parts: Vec<BTreeMap<u32, u32>>,
     slots: Vec<u32>,
     places: Vec<u32>,
+    /// For each group those that must not be at a later station, and those that must not be at an earlier one.
+    before: Vec<Vec<usize>>,
+    after: Vec<Vec<usize>>,
 }
 
 const NOWHERE: usize = usize::MAX;
@@ -23,8 +26,15 @@ const NOWHERE: usize = usize::MAX;
 impl<'a> State<'a> {
     fn new(model: &'a Linear) -> Self {
         let stations = model.stations.len();
+        let (mut before, mut after) = (vec![Vec::new(); model.groups.len()], vec![Vec::new(); model.groups.len()]);
+        for (a, b) in &model.pairs {
+            before[*b].push(*a);
+            after[*a].push(*b);
+        }
         Self {
             model,
+            before,
+            after,
             column: vec![NOWHERE; model.groups.len()],
             work: vec![0.0; model.columns.len()],
             users: vec![0; model.columns.len()],
@@ -66,8 +76,15 @@ impl<'a> State<'a> {
         let (group, s) = (self.model.groups[g], self.model.columns[c]);
         let station = self.model.stations[s];
         self.model.time[g][c].is_some()
+            && self.in_order(g, s)
             && (self.parts[s].contains_key(&group.part)
                 || (self.slots[s] + group.slots <= station.slots && self.places[s] + group.places <= station.places))
+    }
+
+    /// Whether a group at a station keeps the pairs with all groups that have a column.
+    fn in_order(&self, g: usize, s: usize) -> bool {
+        let at = |o: &usize| Some(self.column[*o]).filter(|c| *c != NOWHERE).map(|c| self.model.columns[c]);
+        self.before[g].iter().all(|o| at(o).is_none_or(|x| x <= s)) && self.after[g].iter().all(|o| at(o).is_none_or(|x| s <= x))
     }
 
     fn load(&self, s: usize) -> f64 {

@@ -47,8 +47,9 @@ fn cool(run: &mut Run<'_>, first: LineState, costs: &Costs, bound: Option<Time>,
     let mut round = 0;
     while run.share() < 1.0 && bound.is_none_or(|b| best.key(run.p).1 > b) {
         let now = from * (COLDEST / from).powf(run.share());
-        run.search_all(&mut current, Heat { from: now, to: now * 0.8 }, round);
-        even_out(run, &mut current, costs, mix(run.limits.seed, 3, round));
+        let (seed, threads) = (mix(run.limits.seed, 3, round), run.limits.threads);
+        run.work += run.search_all(&mut current, Heat { from: now, to: now * 0.8 }, seed, threads);
+        run.work += even_out(run, &mut current, costs, mix(seed, 3, 1), threads);
         if current.key(run.p) < best.key(run.p) {
             best = current.clone();
         }

@@ -28,6 +28,8 @@ const SUPPLIES_SHARE: f64 = 0.3;
 const SLOTS_SHARE: f64 = 0.3;
 /// Heat of the programs [µs]: on the first shared set-up, on a richer one, after places have changed.
 const HEATS: [f64; 3] = [40_000.0, 15_000.0, 8_000.0];
+/// Prices of a slot too many that are tried one after the other, until a spreading finds room.
+const PRICES: [f64; 3] = [1.0, 20.0, 400.0];
 /// Moves tried on the joint model.
 const SPREAD_TRIES: u32 = 400_000;
 
@@ -158,13 +160,21 @@ impl<'a> Plant<'a, '_> {
     /// # Errors
     /// How many slots, tray places or feeders were too few.
     fn share_out(&self, states: &[LineState], salt: u64) -> Result<(Family<'a>, u64), u32> {
-        let (mut model, counts, _) = self.model(states);
-        let mut rng = fastrand::Rng::with_seed(mix(self.limits.seed, 41, salt));
-        let heat = Heat { from: 0.01, to: 0.000_02 };
         let tries = if salt == 0 { SPREAD_TRIES / 10 } else { SPREAD_TRIES };
-        let supplies = place_all(&self.alone[0].problem, &mut model, |model| {
-            spread(model, counts.clone(), tries, heat, &mut rng).map(|counts| wanted(model, &counts))
-        })?;
+        let mut placed = Err(0);
+        // On a short line one placement is a large share of the takt, and slots must cost more to be kept to.
+        for (again, price) in PRICES.into_iter().enumerate() {
+            let (mut model, counts, _) = self.model(states);
+            let mut rng = fastrand::Rng::with_seed(mix(self.limits.seed, 41 + again as u64, salt));
+            let heat = Heat { from: 0.01, to: 0.000_02, price };
+            placed = place_all(&self.alone[0].problem, &mut model, |model| {
+                spread(model, counts.clone(), tries, heat, &mut rng).map(|counts| wanted(model, &counts))
+            });
+            if placed.is_ok() {
+                break;
+            }
+        }
+        let supplies = placed?;
         let share = if salt == 0 { 0.0 } else { FIRST_SHARE };
         self.programs(supplies, states, share, salt, HEATS[0]).ok_or(0)
     }
@@ -198,7 +208,7 @@ impl<'a> Plant<'a, '_> {
         let (model, counts, _) = self.model(&family.states);
         let in_use = wanted(&model, &counts);
         let mut rng = fastrand::Rng::with_seed(mix(self.limits.seed, 43, round));
-        let counts = spread(&model, counts, SPREAD_TRIES / 2, Heat { from: 0.002, to: 0.000_01 }, &mut rng).ok()?;
+        let counts = spread(&model, counts, SPREAD_TRIES / 2, Heat { from: 0.002, to: 0.000_01, price: 1.0 }, &mut rng).ok()?;
         let wished = wanted(&model, &counts);
         let kept = family.supplies.thinned(|s, part| in_use[s][part] > 0.0 || wished[s][part] > 0.0);
         SharedSupplies::place(&self.alone[0].problem, &kept.stations, &wished, false).ok()

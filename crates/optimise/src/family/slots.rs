@@ -3,6 +3,7 @@
 use super::budget::{Stretch, slice};
 use crate::planner::{Limits, LineState, Watch, mix, parallel};
 use crate::problem::Problem;
+use crate::search::polish::QUICK;
 use crate::search::{Heat, Search, anneal_together};
 use crate::station::StationState;
 use domain::plan::SupplyAt;
@@ -77,7 +78,7 @@ fn station(
         anneal_together(&mut searches, weights, left, Heat { from: now, to: now * 0.9 }, &mut rng);
         tried += u64::from(left);
     }
-    let mut after: Vec<StationState> = searches.into_iter().map(Search::finish).collect();
+    let mut after: Vec<StationState> = searches.into_iter().map(|s| s.finish(QUICK)).collect();
     let sum = |all: &[StationState]| all.iter().zip(weights).map(|(s, w)| s.time.0 as f64 * w).sum::<f64>();
     if sum(&after) > sum(&before) {
         after = before;

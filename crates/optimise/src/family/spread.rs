@@ -22,6 +22,8 @@ struct Step {
 pub(super) struct Heat {
     pub(super) from: f64,
     pub(super) to: f64,
+    /// How many times the usual price a slot too many costs.
+    pub(super) price: f64,
 }
 
 /// What one more supply must bring, as a share of the value: somebody has to load it.
@@ -42,7 +44,7 @@ pub(super) fn spread(model: &Joint, counts: Vec<Counts>, tries: u32, heat: Heat,
         let value = spread.cost();
         let hot = value * heat.from * (heat.to / heat.from).powf(done);
         // One slot too many costs more and more: from 0.05 % to 5 % of the value.
-        let price = value * 0.000_5 * 100f64.powf(done);
+        let price = value * heat.price * 0.000_5 * 100f64.powf(done);
         let Some(steps) = spread.draw(rng) else { continue };
         let (before, values) = (excess, spread.values.clone());
         spread.carry_out(&steps);

@@ -1,141 +1,115 @@
-//! The moves of the search: what each changes, and its inverse.
+//! The moves, one file each, and which to try next.
+//!
+//! Moves are drawn at random but with an aim: tasks that lie near each other, or whose feeders stand near
+//! each other, are brought into one trip. Every move returns whether it changed anything.
+
+mod feeders;
+mod insert;
+mod picks;
+mod places;
+mod relocate;
+mod sequence;
+mod spindles;
+mod swap;
+mod tails;
+mod trays;
+mod trips;
 
 use super::{At, Search};
-use crate::station::setup::Slot;
-
-/// A change of a station's state.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Move {
-    /// Exchanges the tasks of two spindles.
-    Tasks { a: At, b: At },
-    /// Exchanges what two spindles of a trip do, one of them perhaps idle, and keeps the order in which
-    /// the tasks are placed.
-    Spindles { pass: u32, trip: u32, a: u8, b: u8 },
-    /// Puts a task on an idle spindle of another trip. Positions are those in the orders of placing.
-    Relocate { from: At, to: At, leaves: u8, enters: u8 },
-    /// Places a stretch of a trip in reverse.
-    Reverse { pass: u32, trip: u32, i: u8, j: u8 },
-    /// Places one task of a trip earlier or later.
-    Shift { pass: u32, trip: u32, i: u8, j: u8 },
-    /// Sweeps the strokes the other way.
-    Sweep { pass: u32, trip: u32, bits: u8 },
-    /// Exchanges two trips of a pass.
-    Trips { pass: u32, a: u32, b: u32 },
-    /// Exchanges two supplies.
-    Supplies { a: u32, b: u32 },
-    /// Moves a feeder to free slots.
-    Feeder { supply: u32, from: Slot, to: Slot },
-}
-
-impl Move {
-    pub(super) fn inverse(self) -> Self {
-        match self {
-            Self::Relocate { from, to, leaves, enters } => Self::Relocate { from: to, to: from, leaves: enters, enters: leaves },
-            Self::Shift { pass, trip, i, j } => Self::Shift { pass, trip, i: j, j: i },
-            Self::Feeder { supply, from, to } => Self::Feeder { supply, from: to, to: from },
-            same => same,
-        }
-    }
-}
+use crate::station::Cell;
+use domain::job::TaskId;
+use domain::line::HeadKind;
 
 impl Search<'_> {
-    /// Makes the change and notes the trips it touches.
-    pub(super) fn change(&mut self, m: Move) {
-        match m {
-            Move::Tasks { a, b } => {
-                let (ca, cb) = (self.cell(a), self.cell(b));
-                self.set_cell(a, cb);
-                self.set_cell(b, ca);
-                self.dirty.extend([(a.pass, a.trip), (b.pass, b.trip)]);
-            }
-            Move::Spindles { pass, trip, a, b } => {
-                let (x, y) = (At { pass, trip, spindle: a }, At { pass, trip, spindle: b });
-                let (cx, cy) = (self.cell(x), self.cell(y));
-                self.set_cell(x, cy);
-                self.set_cell(y, cx);
-                for s in &mut self.trip_mut(pass, trip).order {
-                    *s = if *s == a {
-                        b
-                    } else if *s == b {
-                        a
-                    } else {
-                        *s
-                    };
-                }
-                self.dirty.push((pass, trip));
-            }
-            Move::Relocate { from, to, leaves, enters } => {
-                let cell = self.cell(from);
-                self.set_cell(from, crate::station::Cell::IDLE);
-                self.set_cell(to, cell);
-                self.trip_mut(from.pass, from.trip).order.remove(usize::from(leaves));
-                self.trip_mut(to.pass, to.trip).order.insert(usize::from(enters), to.spindle);
-                self.dirty.extend([(from.pass, from.trip), (to.pass, to.trip)]);
-            }
-            Move::Reverse { pass, trip, i, j } => {
-                self.trip_mut(pass, trip).order[usize::from(i)..=usize::from(j)].reverse();
-                self.dirty.push((pass, trip));
-            }
-            Move::Shift { pass, trip, i, j } => {
-                let order = &mut self.trip_mut(pass, trip).order;
-                let s = order.remove(usize::from(i));
-                order.insert(usize::from(j), s);
-                self.dirty.push((pass, trip));
-            }
-            Move::Sweep { pass, trip, bits } => {
-                self.trip_mut(pass, trip).sweep ^= bits;
-                self.dirty.push((pass, trip));
-            }
-            Move::Trips { pass, a, b } => {
-                let trips = self.state.passes[pass as usize].trips_mut();
-                let times = (trips[a as usize].time, trips[b as usize].time);
-                trips.swap(a as usize, b as usize);
-                // Times belong to the place in the pass until they are taken anew.
-                (trips[a as usize].time, trips[b as usize].time) = times;
-                for trip in [a, b] {
-                    for s in self.state.passes[pass as usize].trips()[trip as usize].order.clone() {
-                        let at = At { pass, trip, spindle: s };
-                        let task = self.cell(at).task;
-                        self.at[task.index()] = at;
-                    }
-                    self.dirty.push((pass, trip));
-                }
-            }
-            Move::Supplies { a, b } => {
-                self.state.setup.exchange(self.p, a, b);
-                self.touch_supplies(a, b);
-            }
-            Move::Feeder { supply, to, .. } => {
-                self.state.setup.shift(self.p, supply, to);
-                self.touch_supplies(supply, supply);
-            }
+    /// Draws a move and makes it; `false` if the draw led to none.
+    pub(super) fn propose(&mut self) -> bool {
+        let t = self.tasks[self.rng.usize(..self.tasks.len())];
+        let at = self.at[t.index()];
+        let drawn = self.rng.u32(..1000);
+        if self.trip(at).cells.len() == 1 {
+            return match drawn {
+                0..=299 => self.swap_tasks(t, at),
+                300..=399 => self.relocate(t, at),
+                400..=599 => self.swap_trips(at),
+                600..=899 => self.shift_trip(at),
+                _ => self.move_supply(t),
+            };
+        }
+        match drawn {
+            0..=249 => self.swap_tasks(t, at),
+            250..=349 => self.insert_near(t, at),
+            350..=429 => self.relocate(t, at),
+            430..=519 => self.swap_spindles(at),
+            520..=599 => self.turn_stretch(at),
+            600..=699 => self.reverse_places(at),
+            700..=839 => self.shift_place(at),
+            840..=879 => self.change_picks(at),
+            880..=904 => self.swap_tails(at),
+            905..=919 => self.swap_trips(at),
+            920..=934 => self.shift_trip(at),
+            _ => self.move_supply(t),
         }
     }
 
-    fn touch_supplies(&mut self, a: u32, b: u32) {
-        for supply in [a, b] {
-            let part = self.state.setup.supplies[supply as usize].part.index();
-            for t in &self.of_part[part] {
-                let at = self.at[t.index()];
-                self.dirty.push((at.pass, at.trip));
-            }
+    /// Whether a task may be done on a spindle.
+    fn may(&self, task: TaskId, at: At) -> bool {
+        let pass = &self.state.passes[at.pass as usize];
+        let part = self.p.part_of(task);
+        let mode = self.modes[at.pass as usize];
+        if self.at[task.index()].pass != at.pass && !self.may_pass(task, at.pass) {
+            return false;
         }
-        self.dirty.sort_unstable();
-        self.dirty.dedup();
+        let layout = &pass.layouts[pass.trips()[at.trip as usize].layout as usize];
+        layout[usize::from(at.spindle)].is_some_and(|nozzle| self.p.nozzles[part][mode].contains(&nozzle))
     }
 
-    pub(super) fn cell(&self, at: At) -> crate::station::Cell {
-        self.state.passes[at.pass as usize].trips()[at.trip as usize].cells[usize::from(at.spindle)]
+    /// Whether a task may be done in a pass, whatever the nozzle.
+    fn may_pass(&self, task: TaskId, pass: u32) -> bool {
+        let (k, part) = (pass as usize, self.p.part_of(task));
+        let pass = &self.state.passes[k];
+        let head = &self.p.line.station[self.state.station].head[pass.head];
+        self.p.cap.can(part, self.modes[k])
+            && self.p.order.tasks[task.index()].holds(pass.stage)
+            && usize::from(self.earliest[task.index()]) <= k
+            && self.p.lock(part).is_none_or(|l| l.head.as_ref().is_none_or(|h| *h == head.name))
     }
 
-    fn set_cell(&mut self, at: At, cell: crate::station::Cell) {
-        self.trip_mut(at.pass, at.trip).cells[usize::from(at.spindle)] = cell;
-        if cell.busy() {
-            self.at[cell.task.index()] = at;
+    /// A busy spindle of the trip.
+    fn busy_in(&mut self, at: At) -> At {
+        let order = &self.state.passes[at.pass as usize].trips()[at.trip as usize].order;
+        At { spindle: order[self.rng.usize(..order.len())], ..at }
+    }
+
+    /// A near neighbour on the board.
+    fn neighbour(&mut self, t: TaskId) -> Option<TaskId> {
+        let near = self.near.of(t);
+        // Nearer ones more often.
+        let k = self.rng.usize(..near.len().max(1)).min(self.rng.usize(..near.len().max(1)));
+        near.get(k).copied()
+    }
+
+    /// A task picked from the same feeder as this one's, or from one close to it.
+    fn close_by_feeder(&mut self, t: TaskId) -> Option<TaskId> {
+        let supply = self.cell(self.at[t.index()]).supply;
+        let supply = if self.rng.bool() { supply } else { self.state.setup.close_to(supply, self.rng.u32(..5))? };
+        let alike = &self.of_part[self.state.setup.supplies[supply as usize].part.index()];
+        (!alike.is_empty()).then(|| alike[self.rng.usize(..alike.len())])
+    }
+
+    fn is_inline(&self, pass: u32) -> bool {
+        self.timing.head(self.head(pass)).kind == HeadKind::Inline
+    }
+
+    /// Puts a cell on a spindle of an opened trip, its place among picks and places kept.
+    fn put(&mut self, at: At, cell: Cell) {
+        self.state.passes[at.pass as usize].trips_mut()[at.trip as usize].cells[usize::from(at.spindle)] = cell;
+    }
+
+    /// After cells of an opened trip have changed.
+    fn changed(&mut self, pass: u32, trip: u32) {
+        if self.is_inline(pass) {
+            self.sweep(pass, trip);
         }
-    }
-
-    fn trip_mut(&mut self, pass: u32, trip: u32) -> &mut crate::station::TripState {
-        &mut self.state.passes[pass as usize].trips_mut()[trip as usize]
+        self.settle(pass, trip);
     }
 }

@@ -1,96 +1,72 @@
-//! Exact order inside trips.
+//! Exact order of placing inside trips.
 
 use super::Search;
-use crate::station::timing::before_trip;
+use super::journal::PLACES;
 use crate::tour::best_order;
-use domain::line::SightMode;
-use units::{Point, Time};
+use domain::job::TaskId;
+use motion::HeadState;
 
-/// Trips with more placements keep the order the search found: subsets grow as 2ⁿ.
-const MOST_EXACT: usize = 9;
+/// Trips with more placements keep the order the annealing found: subsets grow as 2ⁿ.
+pub(crate) const QUICK: usize = 8;
+/// As [`QUICK`], for the plan that is kept in the end.
+pub(crate) const THOROUGH: usize = 12;
 
 impl Search<'_> {
-    /// Orders the placements of every trip exactly, the way to the next trip included.
-    pub(super) fn polish(&mut self) {
-        for pass in 0..self.state.passes.len() {
-            for trip in 0..self.state.passes[pass].trips().len() {
-                let n = self.state.passes[pass].trips()[trip].order.len();
-                if (2..=MOST_EXACT).contains(&n) {
+    /// Orders the placements of every trip exactly, the way to the next trip and pairs of the order rules
+    /// included; trips of more than `most` stay as they are.
+    pub(super) fn polish(&mut self, most: usize) {
+        for pass in 0..self.state.passes.len() as u32 {
+            for trip in 0..self.trips(pass).len() as u32 {
+                if (2..=most).contains(&self.trips(pass)[trip as usize].order.len()) {
                     self.polish_trip(pass, trip);
                 }
             }
         }
     }
 
-    fn polish_trip(&mut self, pass: usize, trip: usize) {
-        let (p, station) = (self.p, self.state.station);
-        let head = self.state.passes[pass].head;
-        let clock = p.clock.station(station);
-        let sheet = &p.line.station[station].head[head];
-        let (settle_pick, settle_place) = clock.settles();
-        let picks = {
-            let t = self.state.passes[pass].trips()[trip].clone();
-            self.timer.strokes(p, &self.state, head, &t).to_vec()
-        };
-        let this = &self.state.passes[pass].trips()[trip];
-        let stops: Vec<u8> = this.order.clone();
-        let rows: Vec<_> = stops.iter().map(|s| p.clock.tasks()[this.cells[usize::from(*s)].task.index()]).collect();
-        let refs: Vec<Point> = stops.iter().zip(&rows).map(|(s, r)| clock.reference(head, *s, r.at)).collect();
-        // The head comes from the camera, or from the last stroke.
-        let last = picks.iter().rev().find(|k| k.opens).expect("a trip picks something");
-        let (mut at, drum) = (clock.reference(head, last.spindle, self.state.setup.rows[last.supply as usize].at), last.spindle);
-        if let Some(s) = sheet.sight.as_ref().filter(|s| s.mode == SightMode::Camera) {
-            at = s.at.map_or(at, |c| c.point());
-        }
-        let step = |from: Point, from_drum: u8, j: usize, left: u32| -> Option<i64> {
-            let percent = (0..rows.len()).filter(|k| left >> k & 1 == 1).map(|k| rows[k].percent).min().unwrap_or(100);
-            let way = clock.travel(from, refs[j], percent);
-            let beside = clock.index(head, from_drum, stops[j], percent).max(clock.turn(head, rows[j].turn, percent));
-            let settle = if from == refs[j] { Time::ZERO } else { settle_place };
-            Some((way.max(beside) + settle).0)
-        };
-        let next = self.state.passes[pass].trips().get(trip + 1).cloned();
-        let next_pick = next.map(|t| {
-            let first = self.timer.strokes(p, &self.state, head, &t)[0];
-            (clock.reference(head, first.spindle, self.state.setup.rows[first.supply as usize].at), first.spindle)
-        });
-        let onward = |j: usize| match next_pick {
-            None => 0,
-            Some((to, spindle)) => {
-                let way = clock.travel(refs[j], to, 100);
-                let settle = if to == refs[j] { Time::ZERO } else { settle_pick };
-                (way.max(clock.index(head, stops[j], spindle, 100)) + settle).0
-            }
-        };
-        let Some((order, _)) =
-            best_order(stops.len(), |j, left| step(at, drum, j, left), |i, j, left| step(refs[i], stops[i], j, left), onward)
-        else {
-            return;
-        };
-        let before = self.pair_time(pass, trip);
-        let old = std::mem::replace(&mut self.state.passes[pass].trips_mut()[trip].order, order.iter().map(|k| stops[*k]).collect());
-        let after = self.retimed(pass, trip);
-        if after > before {
-            self.state.passes[pass].trips_mut()[trip].order = old;
-            self.retimed(pass, trip);
+    fn polish_trip(&mut self, pass: u32, trip: u32) {
+        let Some(order) = self.exact_order(pass, trip) else { return };
+        self.journal.begin(&self.sums);
+        self.open(pass, trip, PLACES).order = order;
+        self.settle(pass, trip);
+        self.retime();
+        if self.sums.total > self.journal.before.total {
+            self.roll_back();
         }
     }
 
-    fn pair_time(&self, pass: usize, trip: usize) -> Time {
-        let trips = self.state.passes[pass].trips();
-        trips[trip].time + trips.get(trip + 1).map_or(Time::ZERO, |t| t.time)
-    }
-
-    /// Times a trip and the one after it anew.
-    fn retimed(&mut self, pass: usize, trip: usize) -> Time {
-        let end = (trip + 2).min(self.state.passes[pass].trips().len());
-        for i in trip..end {
-            let from = before_trip(self.p, &self.state, pass, i);
-            let time = self.timer.trip(self.p, &self.state, &self.state.passes[pass], i, from);
-            let slot = &mut self.state.passes[pass].trips_mut()[i].time;
-            self.sum += time - *slot;
-            *slot = time;
-        }
-        self.pair_time(pass, trip)
+    /// The best order of a trip's spindles when all else stays; `None` when it is the present one.
+    fn exact_order(&self, pass: u32, trip: u32) -> Option<Vec<u8>> {
+        let (head, t) = (self.head(pass), &self.trips(pass)[trip as usize]);
+        let tasks: Vec<TaskId> = t.tasks().collect();
+        let stops: Vec<HeadState> = t.order.iter().map(|s| self.timing.stand(head, *s, t.cells[usize::from(*s)].task)).collect();
+        let n = stops.len();
+        // Which of the trip's own tasks come before each.
+        let before: Vec<u32> =
+            tasks.iter().map(|x| (0..n).filter(|k| self.p.order.before(*x).contains(&tasks[*k])).fold(0, |set, k| set | 1 << k)).collect();
+        let percents: Vec<u8> = tasks.iter().map(|x| self.p.clock.tasks()[x.index()].percent).collect();
+        let percent = |left: u32| (0..n).filter(|k| left >> k & 1 == 1).map(|k| percents[k]).min().unwrap_or(100);
+        let same = percents.iter().all(|p| *p == percents[0]);
+        let step = |from: HeadState, j: usize, left: u32| -> Option<i64> {
+            let percent = if same { percents[0] } else { percent(left) };
+            (before[j] & left == 0).then(|| self.timing.step(head, from, stops[j], tasks[j], percent))
+        };
+        let start = self.timing.sighted(head, t, self.timing.last_pick(head, &self.state.setup, t));
+        let next = self.trips(pass)[trip as usize + 1..].iter().find(|t| !t.order.is_empty());
+        let onward = |j: usize| {
+            next.map_or(0, |next| {
+                let layouts = &self.state.passes[pass as usize].layouts;
+                let mut stand = stops[j];
+                let changed = if next.layout == t.layout {
+                    0
+                } else {
+                    self.timing.change(self.state.station, &layouts[t.layout as usize], &layouts[next.layout as usize], &mut stand)
+                };
+                changed + self.timing.lead(head, stand, self.timing.first(head, &self.state.setup, next))
+            })
+        };
+        let (order, _) = best_order(n, |j, left| step(start, j, left), |i, j, left| step(stops[i], j, left), onward)?;
+        let order: Vec<u8> = order.iter().map(|k| t.order[*k]).collect();
+        (order != t.order).then_some(order)
     }
 }

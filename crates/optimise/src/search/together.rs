@@ -3,7 +3,6 @@
 //! A move of a program counts with its product's weight; a move of a supply is made in all programs and counts with
 //! all their weights.
 
-use super::moves::Move;
 use super::{Heat, Search};
 
 /// Tries `tries` moves on all programs together. Their set-ups are alike before and after.
@@ -25,21 +24,14 @@ pub(crate) fn anneal_together(searches: &mut [Search<'_>], weights: &[f64], trie
             at < 0.0
         });
         let k = drawn.unwrap_or(searches.len() - 1);
-        let Some(m) = searches[k].propose() else { continue };
-        let shared = matches!(m, Move::Supplies { .. } | Move::Feeder { .. });
-        let mut deltas = vec![0; searches.len()];
-        let mine = |i: usize| shared || i == k;
-        for (i, search) in searches.iter_mut().enumerate().filter(|(i, _)| mine(*i)) {
-            deltas[i] = search.apply(m);
+        let Some(change) = searches[k].try_move() else { continue };
+        if let Some(change) = &change {
+            searches.iter_mut().enumerate().filter(|(i, _)| *i != k).for_each(|(_, s)| s.follow(change));
         }
-        let worse: f64 = deltas.iter().zip(weights).map(|(d, w)| *d as f64 * w).sum();
-        let accepted = worse <= 0.0 || rng.f64() < (-worse / now).exp();
-        for (i, search) in searches.iter_mut().enumerate().filter(|(i, _)| mine(*i)) {
-            if accepted {
-                search.sum += units::Time(deltas[i]);
-            } else {
-                search.undo(m);
-            }
+        let mine = |i: usize| change.is_some() || i == k;
+        let worse: f64 = searches.iter().zip(weights).enumerate().filter(|(i, _)| mine(*i)).map(|(_, (s, w))| s.worse() as f64 * w).sum();
+        if worse > 0.0 && rng.f64() >= (-worse / now).exp() {
+            searches.iter_mut().enumerate().filter(|(i, _)| mine(*i)).for_each(|(_, s)| s.roll_back());
         }
     }
 }

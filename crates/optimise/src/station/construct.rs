@@ -3,8 +3,10 @@
 //! Nozzles are dealt by [`crate::nozzles::deal`]; everything else is a plain start for the search.
 
 use super::dots::short_walk;
+use super::passes::{Kind, Step, depths, may_alternate, schedule};
 use super::setup::{Setup, Slot};
 use super::state::{Cell, PassState, PassWork, StationState, TripState};
+use super::timing::Timing;
 use crate::problem::Problem;
 use diag::{Code, codes};
 use domain::job::TaskId;
@@ -77,29 +79,22 @@ pub fn construct(p: &Problem<'_>, station: usize, given: &Given, stock: &Stock) 
     let out: BTreeSet<TaskId> = refused.iter().map(|r| r.0).collect();
     let mut nozzles = stock.nozzles.clone();
     let mut layouts: BTreeMap<usize, Layouts> = BTreeMap::new();
-    for (head, stage, kind) in passes(p, given) {
+    for Step { head, stage, kind, tasks } in schedule(p, given) {
         let work = match kind {
-            Kind::Dots => {
-                PassWork::Dots(short_walk(p, station, given.dots.iter().filter(|d| (d.0, d.1) == (head, stage)).map(|d| d.2).collect()))
-            }
+            Kind::Dots => PassWork::Dots(short_walk(p, station, tasks)),
             Kind::Views => PassWork::Views(given.areas.iter().filter(|a| a.0 == stage).flat_map(|a| views(p, station, a.1)).collect()),
             Kind::Place => {
-                let mine: BTreeMap<TaskId, u8> =
-                    given.tasks.iter().filter(|t| t.0 == head && !out.contains(&t.2)).map(|t| (t.2, t.1)).collect();
                 let of_head = layouts.entry(head).or_insert_with(|| {
+                    let mine = given.tasks.iter().filter(|t| t.0 == head && !out.contains(&t.2)).map(|t| t.2).collect();
                     let later = given.tasks.iter().filter(|t| t.0 != head && !out.contains(&t.2)).map(|t| (t.0, t.2));
                     let share = fair_share(p, &nozzles, later.map(|(h, t)| ((station, h), t)));
-                    let (found, none) = lay_out_head(p, station, head, mine.keys().copied().collect(), &share);
+                    let (found, none) = lay_out_head(p, station, head, mine, &share);
                     take_nozzles(&found, &mut nozzles);
                     refused.extend(none);
                     found
                 });
-                let trips = of_head.iter().enumerate().flat_map(|(l, (kinds, layout))| {
-                    let in_stage = |tasks: &[TaskId]| tasks.iter().copied().filter(|t| mine.get(t) == Some(&stage)).collect();
-                    let by_kind = kinds.iter().map(|(k, tasks)| (*k, in_stage(tasks))).collect();
-                    deal_trips(p, &state, head, l as u32, layout, by_kind)
-                });
-                PassWork::Trips(trips.collect())
+                let mine: BTreeSet<TaskId> = tasks.into_iter().filter(|t| !out.contains(t)).collect();
+                PassWork::Trips(deal_pass(p, &state, head, of_head, &mine))
             }
         };
         let empty = matches!(&work, PassWork::Trips(t) if t.is_empty());
@@ -113,66 +108,7 @@ pub fn construct(p: &Problem<'_>, station: usize, given: &Given, stock: &Stock) 
 }
 
 /// Nozzle layouts of a head, each with the nozzle kinds it holds and the tasks these pick up.
-type Layouts = Vec<(Vec<(u32, Vec<TaskId>)>, Vec<Option<u32>>)>;
-
-/// Whether consecutive panels may run the passes of a station in alternating order.
-///
-/// Passes of one head that follow each other are one pass of the plan and keep their order inside.
-/// Between heads, work of different stages must not change places.
-pub fn may_alternate(p: &Problem<'_>, state: &StationState) -> bool {
-    let allowed = p.line.station[state.station].head_swap.as_ref().is_some_and(|w| w.alternate);
-    let mut units: Vec<(usize, BTreeSet<u8>)> = Vec::new();
-    for pass in &state.passes {
-        let stages = bound_stages(p, pass);
-        match units.last_mut() {
-            Some((head, bound)) if *head == pass.head => bound.extend(stages),
-            _ => units.push((pass.head, stages)),
-        }
-    }
-    let heads: BTreeSet<usize> = units.iter().map(|u| u.0).collect();
-    let all: BTreeSet<u8> = units.iter().flat_map(|u| &u.1).copied().collect();
-    let with_rules = units.iter().filter(|u| !u.1.is_empty()).count();
-    allowed && heads.len() > 1 && heads.len() == units.len() && (all.len() <= 1 || with_rules <= 1)
-}
-
-/// Stages of the work in a pass that order rules concern.
-fn bound_stages(p: &Problem<'_>, pass: &PassState) -> BTreeSet<u8> {
-    match &pass.work {
-        PassWork::Dots(_) | PassWork::Views(_) => BTreeSet::from([pass.stage]),
-        PassWork::Trips(trips) => {
-            let tasks = trips.iter().flat_map(|t| t.order.iter().map(|s| t.cells[usize::from(*s)].task));
-            let bound = |t: &TaskId| p.order.stages > 1 && p.order.tasks[t.index()].from == p.order.tasks[t.index()].to;
-            tasks.filter(bound).map(|t| p.order.tasks[t.index()].from).collect()
-        }
-    }
-}
-
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Kind {
-    Views,
-    Dots,
-    Place,
-}
-
-/// The passes a station needs, in order: stage by stage, beginning each with the head fitted last
-/// and ending it with a head that the next stage needs.
-fn passes(p: &Problem<'_>, given: &Given) -> Vec<(usize, u8, Kind)> {
-    let mut wanted: BTreeSet<(u8, Kind, usize)> = given.tasks.iter().map(|t| (t.1, Kind::Place, t.0)).collect();
-    wanted.extend(given.dots.iter().map(|d| (d.1, Kind::Dots, d.0)));
-    let mut ordered: Vec<(usize, u8, Kind)> = Vec::new();
-    for stage in 0..p.order.stages {
-        let mut here: Vec<(Kind, usize)> = wanted.iter().filter(|w| w.0 == stage).map(|w| (w.1, w.2)).collect();
-        let needed_next = |head: usize| wanted.iter().any(|w| w.0 == stage + 1 && w.2 == head);
-        here.sort_by_key(|h| (ordered.last().is_none_or(|l: &(usize, u8, Kind)| l.0 != h.1), needed_next(h.1), h.0, h.1));
-        if given.areas.iter().any(|a| a.0 == stage) {
-            // Any head can look; the one fitted at that moment spares a swap.
-            let head = ordered.last().map(|l| l.0).or(here.first().map(|h| h.1)).unwrap_or(0);
-            here.insert(0, (Kind::Views, head));
-        }
-        ordered.extend(here.into_iter().map(|(kind, head)| (head, stage, kind)));
-    }
-    ordered
-}
+pub(super) type Layouts = Vec<(Vec<(u32, Vec<TaskId>)>, Vec<Option<u32>>)>;
 
 /// Puts a feeder or tray for every part the station places.
 fn set_up(p: &Problem<'_>, state: &mut StationState, given: &Given, stock: &Stock, refused: &mut Refused) {
@@ -250,7 +186,8 @@ fn crowding(p: &Problem<'_>, setup: &Setup, station: usize, at: Slot, width: u32
     if width > 1 { -from_panel + even } else { from_panel + even }
 }
 
-fn views(p: &Problem<'_>, station: usize, area: usize) -> Vec<Point> {
+/// Middles of the views that cover an area on every board.
+pub fn views(p: &Problem<'_>, station: usize, area: usize) -> Vec<Point> {
     let (Some(look), area) = (&p.line.station[station].inspection, &p.rules.inspect[area]) else { return Vec::new() };
     let count = |extent: i64, field: i64| ((extent + field - 1) / field.max(1)).max(1);
     let (nx, ny) = (count(area.width.0.0, look.field.x.0.0), count(area.depth.0.0, look.field.y.0.0));
@@ -270,7 +207,7 @@ fn views(p: &Problem<'_>, station: usize, area: usize) -> Vec<Point> {
 }
 
 /// Nozzle layouts of a head for all its tasks at a station, whatever their stage.
-fn lay_out_head(p: &Problem<'_>, station: usize, head: usize, tasks: Vec<TaskId>, nozzles: &[u32]) -> (Layouts, Refused) {
+pub(super) fn lay_out_head(p: &Problem<'_>, station: usize, head: usize, tasks: Vec<TaskId>, nozzles: &[u32]) -> (Layouts, Refused) {
     let mode = p.cap.mode(station, head).expect("a placing head");
     let sheet = &p.line.station[station];
     let (kinds, mut refused) = nozzle_kinds(p, mode, &tasks, nozzles);
@@ -346,6 +283,36 @@ fn lay_out(share: &[(u32, usize)], spindles: usize) -> Vec<Option<u32>> {
     layout
 }
 
+/// Deals the tasks of a pass into trips, layout by layout; where that would break a pair of the rules, level
+/// by level of the pairs.
+pub(super) fn deal_pass(p: &Problem<'_>, state: &StationState, head: usize, layouts: &Layouts, mine: &BTreeSet<TaskId>) -> Vec<TripState> {
+    let deal = |mine: &dyn Fn(&TaskId) -> bool| -> Vec<TripState> {
+        let trips = layouts.iter().enumerate().flat_map(|(l, (kinds, layout))| {
+            let by_kind = kinds.iter().map(|(k, tasks)| (*k, tasks.iter().copied().filter(mine).collect())).collect();
+            deal_trips(p, state, head, l as u32, layout, by_kind)
+        });
+        trips.collect()
+    };
+    let all = deal(&|t| mine.contains(t));
+    if pairs_hold(p, &all) {
+        return all;
+    }
+    let tasks: Vec<TaskId> = mine.iter().copied().collect();
+    let depth = depths(p, &tasks);
+    let of = |t: &TaskId| depth.get(t).copied().unwrap_or(0);
+    let deepest = depth.values().copied().max().unwrap_or(0);
+    (0..=deepest).flat_map(|d| deal(&|t| mine.contains(t) && of(t) == d)).collect()
+}
+
+/// Whether the pairs inside a pass hold.
+pub(super) fn pairs_hold(p: &Problem<'_>, trips: &[TripState]) -> bool {
+    let mut at: BTreeMap<TaskId, usize> = BTreeMap::new();
+    for (k, t) in trips.iter().flat_map(TripState::tasks).enumerate().filter(|(_, t)| p.order.is_paired(*t)) {
+        at.insert(t, k);
+    }
+    at.iter().all(|(t, k)| p.order.before(*t).iter().all(|b| at.get(b).is_none_or(|j| j < k)))
+}
+
 /// Deals tasks into trips: along the bank for drums, one of each part for inline heads.
 fn deal_trips(
     p: &Problem<'_>,
@@ -358,13 +325,11 @@ fn deal_trips(
     let spindles_of = |kind: u32| layout.iter().enumerate().filter(move |(_, k)| **k == Some(kind)).map(|(s, _)| s);
     let trips = by_kind.iter().map(|(k, t)| t.len().div_ceil(spindles_of(*k).count().max(1))).max().unwrap_or(0);
     let kind = p.line.station[state.station].head[head].kind;
-    let mut dealt: Vec<TripState> = (0..trips)
-        .map(|_| TripState { layout: layout_index, cells: vec![Cell::IDLE; layout.len()], order: Vec::new(), sweep: 0, time: Time::ZERO })
-        .collect();
+    let mut dealt: Vec<TripState> = (0..trips).map(|_| TripState::idle(layout_index, layout.len())).collect();
     for (k, mut tasks) in by_kind {
         let spindles: Vec<usize> = spindles_of(k).collect();
         let supply = |t: &TaskId| state.setup.of_part(p.part_of(*t)).next().expect("a part of the station has a supply");
-        tasks.sort_by_key(|t| {
+        tasks.sort_by_cached_key(|t| {
             let (row, at) = (state.setup.rows[supply(t) as usize].at, p.job.tasks[t.index()].at);
             (row.y, row.x, at.y.0 / 10_000, at.x, *t)
         });
@@ -373,9 +338,11 @@ fn deal_trips(
             dealt[trip].cells[spindles[s]] = Cell { task: *t, supply: supply(t) };
         }
     }
+    let timing = Timing::new(p, state.station);
     for trip in &mut dealt {
-        trip.order = (0..trip.cells.len() as u8).filter(|s| trip.cells[usize::from(*s)].busy()).collect();
+        trip.in_spindle_order();
         if kind == HeadKind::Inline {
+            timing.sweep(head, &state.setup, trip);
             walk(p, trip);
         }
     }
@@ -387,6 +354,9 @@ fn deal_trips(
 fn walk(p: &Problem<'_>, trip: &mut TripState) {
     let place = |s: &u8| p.job.tasks[trip.cells[usize::from(*s)].task.index()].at;
     let mut left = trip.order.clone();
+    if left.is_empty() {
+        return;
+    }
     left.sort_by_key(|s| (place(s).y, place(s).x, *s));
     let mut order = vec![left.remove(0)];
     while !left.is_empty() {

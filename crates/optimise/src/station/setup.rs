@@ -71,6 +71,42 @@ impl Setup {
         to <= slots.len() && slots[from..to].iter().all(|s| s.is_none_or(|x| but.contains(&x)))
     }
 
+    /// First slot of a feeder; `None` for trays.
+    pub fn slot(&self, supply: u32) -> Option<Slot> {
+        match self.supplies[supply as usize].place {
+            SupplyPlace::Feeder { bank, slot, .. } => Some(Slot { bank: bank as usize, slot }),
+            SupplyPlace::Tray { .. } => None,
+        }
+    }
+
+    /// The feeder that covers a slot, if the slot exists.
+    pub fn covering(&self, at: Slot) -> Option<u32> {
+        self.slots.get(at.bank)?.get((at.slot as usize).checked_sub(1)?).copied().flatten()
+    }
+
+    /// A feeder close to this one: the nearest to its left or right, or the next but one.
+    pub fn close_to(&self, supply: u32, pick: u32) -> Option<u32> {
+        let at = self.slot(supply)?;
+        let slots = self.slots.get(at.bank)?;
+        let mut left = pick / 2;
+        let mut last = supply;
+        let mut slot = i64::from(at.slot) - 1;
+        let step = if pick.is_multiple_of(2) { 1 } else { -1 };
+        loop {
+            slot += step;
+            match *slots.get(usize::try_from(slot).ok()?)? {
+                Some(s) if s != last => {
+                    last = s;
+                    if left == 0 {
+                        return Some(s);
+                    }
+                    left -= 1;
+                }
+                _ => {}
+            }
+        }
+    }
+
     /// All runs of free slots this wide, bank by bank.
     pub fn free(&self, width: u32) -> Vec<Slot> {
         let banks = self.slots.iter().enumerate();
@@ -106,16 +142,6 @@ impl Setup {
                 self.slots[bank as usize][s as usize - 1] = covered.then_some(supply);
             }
         }
-    }
-
-    /// Moves a feeder to free slots.
-    pub fn shift(&mut self, p: &Problem<'_>, supply: u32, to: Slot) {
-        self.mark(p.line, supply, false);
-        if let SupplyPlace::Feeder { bank, slot, .. } = &mut self.supplies[supply as usize].place {
-            (*bank, *slot) = (to.bank as u32, to.slot);
-        }
-        self.mark(p.line, supply, true);
-        self.refresh(p, supply);
     }
 
     /// Exchanges two supplies: feeders of the same width, or two trays.

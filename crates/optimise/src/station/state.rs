@@ -25,19 +25,73 @@ impl Cell {
     }
 }
 
-/// One trip.
-#[derive(Clone, Debug, PartialEq, Eq)]
+/// One trip. A trip without a busy spindle takes no time and is left out of the plan.
+#[derive(Debug, PartialEq, Eq)]
 pub struct TripState {
     /// Index of the nozzle layout.
     pub layout: u32,
     /// For each spindle.
     pub cells: Vec<Cell>,
+    /// Busy spindles in the order of picking.
+    pub picks: Vec<u8>,
     /// Busy spindles in the order of placing.
     pub order: Vec<u8>,
-    /// How strokes are swept: bit 0 turns the direction along X (or round the drum), bit 1 the order of the rows.
+    /// How an inline head's strokes are swept: bit 0 turns the direction along X, bit 1 the order of the rows.
     pub sweep: u8,
-    /// Time of the trip after the one before it, nozzle change included.
+    /// Time of the trip after the one before it, nozzle change included, when it was last looked at.
     pub time: Time,
+}
+
+impl Clone for TripState {
+    fn clone(&self) -> Self {
+        let mut copy = Self::idle(self.layout, 0);
+        copy.clone_from(self);
+        copy
+    }
+
+    /// Keeps the room it has: trips are copied back and forth millions of times.
+    fn clone_from(&mut self, from: &Self) {
+        (self.layout, self.sweep, self.time) = (from.layout, from.sweep, from.time);
+        self.cells.clone_from(&from.cells);
+        self.picks.clone_from(&from.picks);
+        self.order.clone_from(&from.order);
+    }
+}
+
+impl TripState {
+    /// A trip with nothing to do yet.
+    pub fn idle(layout: u32, spindles: usize) -> Self {
+        Self { layout, cells: vec![Cell::IDLE; spindles], picks: Vec::new(), order: Vec::new(), sweep: 0, time: Time::ZERO }
+    }
+
+    /// Picks and places in the order of the spindles.
+    pub fn in_spindle_order(&mut self) {
+        self.order.clear();
+        let busy = self.cells.iter().enumerate().filter(|(_, c)| c.busy()).map(|(s, _)| s as u8);
+        self.order.extend(busy);
+        self.picks.clone_from(&self.order);
+    }
+
+    /// Gives an idle spindle a task, picked last and placed at a position.
+    pub fn give(&mut self, spindle: u8, cell: Cell, position: usize) {
+        self.cells[usize::from(spindle)] = cell;
+        // Among the picks it goes where the spindles' numbers put it, so that a drum need not turn back.
+        let at = self.picks.iter().position(|s| *s > spindle).unwrap_or(self.picks.len());
+        self.picks.insert(at, spindle);
+        self.order.insert(position, spindle);
+    }
+
+    /// Frees a spindle.
+    pub fn free(&mut self, spindle: u8) {
+        self.cells[usize::from(spindle)] = Cell::IDLE;
+        self.picks.retain(|s| *s != spindle);
+        self.order.retain(|s| *s != spindle);
+    }
+
+    /// Its tasks in the order of placing.
+    pub fn tasks(&self) -> impl Iterator<Item = TaskId> + '_ {
+        self.order.iter().map(|s| self.cells[usize::from(*s)].task)
+    }
 }
 
 /// A stretch with one head fitted, in one stage.
@@ -80,6 +134,11 @@ impl PassState {
             _ => unreachable!("only place passes are changed by moves"),
         }
     }
+
+    /// Whether it places parts.
+    pub fn is_placing(&self) -> bool {
+        matches!(self.work, PassWork::Trips(_))
+    }
 }
 
 /// All of a station.
@@ -105,9 +164,20 @@ impl StationState {
 
     /// All tasks placed, with the head that places them.
     pub fn tasks(&self) -> impl Iterator<Item = (usize, TaskId)> + '_ {
-        self.passes
-            .iter()
-            .flat_map(|p| p.trips().iter().map(move |t| (p.head, t)))
-            .flat_map(|(h, t)| t.order.iter().map(move |s| (h, t.cells[usize::from(*s)].task)))
+        self.passes.iter().flat_map(|p| p.trips().iter().map(move |t| (p.head, t))).flat_map(|(h, t)| t.tasks().map(move |x| (h, x)))
+    }
+
+    /// Forgets trips that nobody rides in and passes without work.
+    pub fn drop_idle(&mut self) {
+        for pass in &mut self.passes {
+            if let PassWork::Trips(trips) = &mut pass.work {
+                trips.retain(|t| !t.order.is_empty());
+            }
+        }
+        self.passes.retain(|pass| match &pass.work {
+            PassWork::Trips(t) => !t.is_empty(),
+            PassWork::Dots(t) => !t.is_empty(),
+            PassWork::Views(v) => !v.is_empty(),
+        });
     }
 }

@@ -1,0 +1,28 @@
+//! Exchanges what two spindles of a trip do, one of them perhaps idle; the tasks keep their places among
+//! picks and places.
+
+use crate::search::journal::ALL;
+use crate::search::{At, Search};
+
+impl Search<'_> {
+    pub(super) fn swap_spindles(&mut self, at: At) -> bool {
+        let spindles = self.trip(at).cells.len();
+        let other = At { spindle: self.rng.usize(..spindles) as u8, ..at };
+        let (mine, theirs) = (self.cell(at), self.cell(other));
+        if other.spindle == at.spindle || !self.may(mine.task, other) || (theirs.busy() && !self.may(theirs.task, at)) {
+            return false;
+        }
+        let trip = self.open(at.pass, at.trip, ALL);
+        trip.cells.swap(usize::from(at.spindle), usize::from(other.spindle));
+        let renamed = |s: &mut u8| {
+            *s = match *s {
+                s if s == at.spindle => other.spindle,
+                s if s == other.spindle => at.spindle,
+                s => s,
+            }
+        };
+        trip.picks.iter_mut().chain(&mut trip.order).for_each(renamed);
+        self.changed(at.pass, at.trip);
+        true
+    }
+}
