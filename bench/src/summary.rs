@@ -124,9 +124,9 @@ mod tests {
 
     #[test]
     fn refusals_are_named_and_count_in_no_median() {
-        let refused_row = Row { outcome: "plan.not-timed-yet".to_owned(), ..row("v1", "z", 0.0) };
+        let refused_row = Row { outcome: "plan.not-planned-yet".to_owned(), ..row("v1", "z", 0.0) };
         let rows = [row("v1", "a", 2.0), refused_row];
         assert!(versions(&rows, &|_| "real").contains("| 1 | 1 | 2.00 |"));
-        assert_eq!(refused(&rows, "v1"), "Refused (plan.not-timed-yet): z\n");
+        assert_eq!(refused(&rows, "v1"), "Refused (plan.not-planned-yet): z\n");
     }
 }

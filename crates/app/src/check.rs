@@ -46,7 +46,7 @@ pub fn time(plan: &Plan) -> Result<Timing, Box<Finding>> {
         return Err(Box::new(wrong));
     }
     let job = plan.job()?;
-    let clock = Clock::new(&plan.line, &job)?;
+    let clock = Clock::new(&plan.line, &job);
     let mut stations = Vec::new();
     for (s, station) in plan.stations.iter().enumerate() {
         if s >= plan.line.station.len() || station.supplies.iter().any(|x| domain::plan::pick_point(&plan.line, s, &x.place).is_none()) {

@@ -62,7 +62,7 @@ pub struct ReportFile {
 /// When a document cannot be written.
 pub fn report(plan: &Plan) -> Result<Vec<ReportFile>, ReportError> {
     let times = report::pass_times(plan);
-    let report = report::Report::new(plan).timed(times);
+    let report = report::Report::new(plan).timed(times).played(report::beam_stretches(plan));
     let file = |name: &str, bytes: Vec<u8>| ReportFile { name: name.to_owned(), bytes };
     let mut files =
         vec![file("report.html", report.html().into_bytes()), file("report.pdf", report.pdf()?), file("report.xlsx", report.xlsx()?)];

@@ -205,8 +205,8 @@ fn panels_that_are_none() {
 }
 
 #[test]
-fn a_line_that_is_not_timed_yet() {
-    plan(&example("products/gauge-node"), &example("lines/two-beam.toml"), &[]).ends(3).says("plan.not-timed-yet");
+fn a_line_that_is_not_planned_yet() {
+    plan(&example("products/gauge-node"), &example("lines/two-beam.toml"), &[]).ends(3).says("plan.not-planned-yet");
 }
 
 #[test]

@@ -22,9 +22,9 @@ named! {
     StationKind {
         /// Board and banks stand still; one beam carries one head at a time.
         Gantry = "gantry",
-        /// Two beams share the board.
+        /// Two beams share the board; each carries one head, and one of them at a time is over the board.
         TwoBeam = "two-beam",
-        /// Fixed drum, moving table and feeder carriage.
+        /// The drum stands still and turns; the board moves on a table, the feeders on a carriage.
         Turret = "turret",
     }
 }
@@ -209,12 +209,12 @@ pub struct Station {
     pub settle_place: Text<Time>,
     /// Looking at one mark, without the way there.
     pub fiducial: Text<Time>,
-    /// Heads it has; one is fitted at a time.
+    /// Heads it has; one is fitted at a time. Two beams carry one each; the drum of a turret is its only head.
     #[serde(default)]
     pub head: Vec<Head>,
     /// Changing the head; needed when there are several.
     pub head_swap: Option<HeadSwap>,
-    /// Where nozzles are changed; without it each head keeps its nozzles for the whole panel.
+    /// Where nozzles are changed; without it each head keeps its nozzles for the whole panel. Two beams share it.
     pub nozzle_rack: Option<NozzleRack>,
     /// Looking at areas for foreign objects, if it can.
     pub inspection: Option<Inspection>,
@@ -224,7 +224,7 @@ pub struct Station {
     /// Tray places.
     #[serde(default)]
     pub tray: Vec<TrayPlace>,
-    /// Drum and carriage; for turrets.
+    /// What a turret has beyond its drum; for turrets.
     pub turret: Option<Turret>,
 }
 
@@ -285,6 +285,9 @@ pub struct Head {
     pub name: String,
     /// Its kind.
     pub kind: HeadKind,
+    /// Beam that carries it, 1 or 2; for two-beam stations.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub beam: Option<u8>,
     /// Number of spindles; 1 for single and dispense.
     #[serde(default = "one")]
     pub spindles: u8,
@@ -386,6 +389,9 @@ pub struct Inspection {
 pub struct Bank {
     /// Its name, unique in the station.
     pub name: String,
+    /// Beam that picks from it, 1 or 2; for two-beam stations.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub beam: Option<u8>,
     /// How it is mounted.
     pub mount: BankMount,
     /// Kind of cart it takes; for carts.
@@ -404,6 +410,9 @@ pub struct Bank {
 pub struct TrayPlace {
     /// Its name, unique in the station.
     pub name: String,
+    /// Beam that picks from it, 1 or 2; for two-beam stations.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub beam: Option<u8>,
     /// Its kind.
     pub kind: TrayKind,
     /// Middle of the presented tray; every pick is timed to here.
@@ -415,6 +424,15 @@ pub struct TrayPlace {
     pub stack_height: Option<Text<Length>>,
     /// Number of levels; for magazines.
     pub levels: Option<u32>,
+}
+
+impl Station {
+    /// Whether a head picks from this bank or tray place: on a two-beam station only from those of its beam.
+    ///
+    /// `beam` is that of the bank or tray place.
+    pub fn reaches(&self, head: usize, beam: Option<u8>) -> bool {
+        self.kind != StationKind::TwoBeam || self.head.get(head).is_some_and(|h| h.beam == beam)
+    }
 }
 
 impl TrayPlace {
@@ -436,18 +454,17 @@ impl TrayPlace {
     }
 }
 
-/// Drum and carriage of a turret.
+/// What a turret has beyond its drum, which is the station's only head: rotary, `spindles` heads on the drum.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Turret {
-    /// Heads on the drum.
-    pub heads: u8,
-    /// Heads between the pick and the place point.
+    /// Beats from the pick to the place point; 0 when parts are picked and placed at one point.
     pub gap: u8,
-    /// Turning the drum by one head.
-    pub index: Text<Time>,
-    /// The axis of the feeder carriage.
+    /// The axis of the feeder carriage, along X.
     pub carriage: Axis,
+    /// Nozzles that each head of the drum holds; the wanted one is turned down on the way to the pick point.
+    #[serde(default = "one")]
+    pub nozzles_per_head: u8,
 }
 
 impl Line {

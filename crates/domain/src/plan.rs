@@ -192,6 +192,47 @@ pub enum Work {
         /// Middles of the views, in the panel's frame.
         views: Vec<Point>,
     },
+    /// Picks and places beat by beat with the drum of a turret.
+    Turret {
+        /// For each head of the drum the nozzle kinds of the line that it holds, as indices.
+        nozzles: Vec<Vec<u32>>,
+        /// What the head at the pick point does, beat by beat; nothing where it stays empty. Beat i (from 0)
+        /// is that of head i mod the heads of the drum; its part is placed `gap` beats later.
+        beats: Vec<Option<Beat>>,
+    },
+}
+
+impl Work {
+    /// Tasks placed, in the order of the program.
+    pub fn placed(&self) -> impl Iterator<Item = TaskId> + '_ {
+        let (trips, beats) = self.steps();
+        trips.iter().flat_map(|t| &t.places).map(|p| p.task).chain(beats.iter().flatten().map(|b| b.task))
+    }
+
+    /// Supplies picked from, once for each part, in the order of the program.
+    pub fn picked(&self) -> impl Iterator<Item = u32> + '_ {
+        let (trips, beats) = self.steps();
+        trips.iter().flat_map(|t| &t.strokes).flat_map(|s| &s.0).map(|p| p.supply).chain(beats.iter().flatten().map(|b| b.supply))
+    }
+
+    /// Trips and beats; one of the lists is empty.
+    fn steps(&self) -> (&[Trip], &[Option<Beat>]) {
+        match self {
+            Self::Place { trips, .. } => (trips, &[]),
+            Self::Turret { beats, .. } => (&[], beats),
+            Self::Dispense { .. } | Self::Inspect { .. } => (&[], &[]),
+        }
+    }
+}
+
+/// One part picked and placed by a turret.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Beat {
+    /// Index into the station's supplies.
+    pub supply: u32,
+    /// The task.
+    pub task: TaskId,
 }
 
 /// One journey: pick up to N parts, sight them, place them.
@@ -204,6 +245,13 @@ pub struct Trip {
     pub strokes: Vec<Stroke>,
     /// Placements, in order.
     pub places: Vec<PlaceStep>,
+    /// On a two-beam station: trips of the other beam that are placed before this one goes to the board.
+    #[serde(default, skip_serializing_if = "is_none")]
+    pub after: u32,
+}
+
+fn is_none(after: &u32) -> bool {
+    *after == 0
 }
 
 /// One down-up of the head: picks one or several parts at once.
@@ -256,6 +304,8 @@ pub struct Reason {
 }
 
 /// Where the seconds of a station go [µs each]. The sum of the parts is the whole.
+///
+/// At a two-beam station these are the seconds of the beam that is done last, its waiting included.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Breakdown {
@@ -354,11 +404,7 @@ impl Plan {
 
     /// Number of tasks placed.
     pub fn placed(&self) -> usize {
-        let trips = self.stations.iter().flat_map(|s| &s.passes).map(|p| match &p.work {
-            Work::Place { trips, .. } => trips.iter().map(|t| t.places.len()).sum(),
-            Work::Dispense { .. } | Work::Inspect { .. } => 0,
-        });
-        trips.sum()
+        self.stations.iter().flat_map(|s| &s.passes).map(|p| p.work.placed().count()).sum()
     }
 }
 
@@ -382,4 +428,15 @@ pub fn pick_point(line: &Line, station: usize, place: &SupplyPlace) -> Option<Po
         }
         SupplyPlace::Tray { tray, .. } => Some(station.tray.get(tray as usize)?.at.point()),
     }
+}
+
+/// Whether a head picks from a supply of its station: on a two-beam station only from those of its beam.
+///
+/// Not from one that refers to a bank or tray place that does not exist.
+pub fn is_reached(station: &crate::line::Station, head: usize, place: &SupplyPlace) -> bool {
+    let beam = match *place {
+        SupplyPlace::Feeder { bank, .. } => station.bank.get(bank as usize).map(|b| b.beam),
+        SupplyPlace::Tray { tray, .. } => station.tray.get(tray as usize).map(|t| t.beam),
+    };
+    beam.is_some_and(|b| station.reaches(head, b))
 }

@@ -2,7 +2,7 @@
 //!
 //! Reading order: [`scene`] (what can be drawn), [`svg`] (how it is written), [`palette`] and
 //! [`hatch`] (colour and the second cue beside it), then the pictures: [`balance`], [`board`],
-//! [`bank`], [`tray`], [`timeline`], [`family`].
+//! [`bank`], [`tray`], [`timeline`], [`beams`], [`family`].
 //!
 //! The same SVG serves a page, a printed sheet and a bitmap, so everything is said with
 //! presentation attributes and nothing with scripts or style sheets. Nothing here knows a
@@ -11,6 +11,7 @@
 
 pub mod balance;
 pub mod bank;
+pub mod beams;
 pub mod board;
 pub mod family;
 pub mod hatch;

@@ -5,7 +5,7 @@
 
 use domain::job::{Job, TaskId};
 use domain::part::Part;
-use domain::plan::{Plan, StationPlan, Work};
+use domain::plan::{Plan, StationPlan};
 use domain::product::PartId;
 use std::collections::BTreeMap;
 use units::{Length, Point, Time};
@@ -66,9 +66,7 @@ pub fn placed_by(plan: &Plan) -> BTreeMap<TaskId, usize> {
     let mut by = BTreeMap::new();
     for (index, station) in plan.stations.iter().enumerate() {
         for pass in &station.passes {
-            if let Work::Place { trips, .. } = &pass.work {
-                by.extend(trips.iter().flat_map(|t| &t.places).map(|step| (step.task, index)));
-            }
+            by.extend(pass.work.placed().map(|task| (task, index)));
         }
     }
     by

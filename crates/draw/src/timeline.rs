@@ -44,7 +44,7 @@ pub fn scene(plan: &Plan, station: usize, pass_times: Option<&[Time]>) -> Option
     let longest = plan.stations.iter().map(|s| seconds(s.time_us)).fold(total, f64::max);
     let x = |s: f64| LEFT + s / longest * (WIDTH - LEFT - RIGHT);
     let mut scene = Scene::new(format!("Line of time of {}", planned.station), WIDTH, 88.0);
-    scene.extend(axis(longest, &x));
+    scene.extend(axis(longest, 42.0, &x));
     let mut from = 0.0;
     for stretch in &stretches {
         scene.extend(stretch_nodes(stretch, x(from), x(from + stretch.seconds) - x(from)));
@@ -97,6 +97,7 @@ fn steps(pass: &Pass) -> usize {
         Work::Place { trips, .. } => trips.iter().map(|t| t.places.len() + t.strokes.len()).sum(),
         Work::Dispense { tasks } => tasks.len(),
         Work::Inspect { views } => views.len(),
+        Work::Turret { beats, .. } => beats.len(),
     }
 }
 
@@ -109,6 +110,12 @@ fn pass_words(plan: &Plan, planned: &StationPlan, pass: &Pass) -> String {
         }
         Work::Dispense { tasks } => format!("{head}: adhesive under {} parts", tasks.len()),
         Work::Inspect { views } => format!("inspection: {} views", views.len()),
+        Work::Turret { beats, .. } => {
+            let places = beats.iter().flatten().count();
+            let empty = beats.len() - places;
+            let empty = if empty > 0 { format!(", {empty} beats empty") } else { String::new() };
+            format!("{head}: {places} placements, beat by beat{empty}")
+        }
     }
 }
 
@@ -133,16 +140,17 @@ fn stretch_nodes(stretch: &Stretch, x: f64, w: f64) -> Vec<Node> {
     nodes
 }
 
-fn axis(longest: f64, x: &impl Fn(f64) -> f64) -> Vec<Node> {
+/// A scale of seconds under rows that end at `y`.
+pub(crate) fn axis(longest: f64, y: f64, x: &impl Fn(f64) -> f64) -> Vec<Node> {
     let power = 10f64.powf((longest / 6.0).log10().floor());
     let step = [1.0, 2.0, 5.0, 10.0].into_iter().map(|k| k * power).find(|s| *s >= longest / 6.0).unwrap_or(longest);
     let digits = if step < 1.0 { (-step.log10()).ceil() as usize } else { 0 };
-    let mut nodes = vec![Node::line((x(0.0), 42.0), (x(longest), 42.0), Paint::stroke(RULE, 1.0)).role(Role::Rule)];
+    let mut nodes = vec![Node::line((x(0.0), y), (x(longest), y), Paint::stroke(RULE, 1.0)).role(Role::Rule)];
     for tick in 0..=(longest / step) as u32 {
         let value = f64::from(tick) * step;
-        nodes.push(Node::line((x(value), 42.0), (x(value), 47.0), Paint::stroke(QUIET, 1.0)).role(Role::Rule));
+        nodes.push(Node::line((x(value), y), (x(value), y + 5.0), Paint::stroke(QUIET, 1.0)).role(Role::Rule));
         nodes.push(
-            Node::text(x(value), 60.0, 10.5, format!("{value:.digits$} s"))
+            Node::text(x(value), y + 18.0, 10.5, format!("{value:.digits$} s"))
                 .anchored(if tick == 0 { Anchor::Start } else { Anchor::Middle })
                 .quiet(),
         );

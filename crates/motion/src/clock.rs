@@ -1,7 +1,9 @@
 //! The clock of a whole line for one job.
 
-use crate::station::{HeadState, PickStep, StationClock, SupplyRow, TaskRow, Tracker};
-use diag::{Finding, codes};
+use crate::flat::{FlatPass, changes, levels_left, nozzles_left};
+use crate::rows::{HeadState, SupplyRow, TaskRow, Tracker};
+use crate::station::StationClock;
+use crate::two_beam::{self, Played};
 use domain::job::Job;
 use domain::line::{Line, StationKind, TrayKind};
 use domain::plan::{Breakdown, Pass, StationPlan, SupplyAt, SupplyPlace, Work, pick_point};
@@ -14,22 +16,10 @@ pub struct ClockError(pub String);
 /// The clock of a line for one job.
 #[derive(Clone, Debug)]
 pub struct Clock<'a> {
-    job: &'a Job<'a>,
-    line: &'a Line,
-    stations: Vec<StationClock>,
+    pub(crate) job: &'a Job<'a>,
+    pub(crate) line: &'a Line,
+    pub(crate) stations: Vec<StationClock>,
     tasks: Vec<TaskRow>,
-}
-
-/// One pass, flattened for timing.
-struct FlatPass<'p> {
-    pass: &'p Pass,
-    trips: Vec<FlatTrip<'p>>,
-}
-
-struct FlatTrip<'p> {
-    layout: &'p [Option<u32>],
-    picks: Vec<PickStep>,
-    places: &'p [domain::plan::PlaceStep],
 }
 
 /// A panel under way at a station.
@@ -44,16 +34,9 @@ struct Running<'p> {
 }
 
 impl<'a> Clock<'a> {
-    /// The clock of `line` for `job`.
-    ///
-    /// # Errors
-    /// `plan.not-timed-yet` for a line with a two-beam or turret station.
-    pub fn new(line: &'a Line, job: &'a Job<'a>) -> Result<Self, Box<Finding>> {
-        if let Some(s) = line.station.iter().find(|s| s.kind != StationKind::Gantry) {
-            let message = format!("station `{}` is of kind {}, which is not timed yet", s.name, s.kind);
-            return Err(Box::new(Finding::new(codes::plan::NOT_TIMED_YET, message).value(s.kind.word())));
-        }
-        Ok(Self { job, line, stations: line.station.iter().map(StationClock::new).collect(), tasks: TaskRow::of(job) })
+    /// The clock of `line`, a checked sheet, for `job`.
+    pub fn new(line: &'a Line, job: &'a Job<'a>) -> Self {
+        Self { job, line, stations: line.station.iter().map(StationClock::new).collect(), tasks: TaskRow::of(job) }
     }
 
     /// The clock of one station.
@@ -102,13 +85,16 @@ impl<'a> Clock<'a> {
     /// Times a station's plan.
     ///
     /// With alternating passes both orders are timed and the slower counts; each finds nozzles and
-    /// magazine levels as the other order leaves them.
+    /// magazine levels as the other order leaves them. Two beams are played out ([`Self::two_beams`]).
     ///
     /// # Errors
-    /// When the plan refers to a head, supply, spindle or task that does not exist.
+    /// When the plan refers to a head, supply, spindle or task that does not exist, or asks a station for
+    /// work that its kind cannot do.
     pub fn time(&self, station: usize, plan: &StationPlan) -> Result<Breakdown, ClockError> {
-        let supplies = plan.supplies.iter().map(|s| self.supply_row(station, s)).collect::<Result<Vec<_>, _>>()?;
-        let passes = plan.passes.iter().map(|p| self.flatten(station, p, supplies.len())).collect::<Result<Vec<_>, _>>()?;
+        if self.line.station[station].kind == StationKind::TwoBeam {
+            return self.two_beams(station, plan).map(|p| p.breakdown);
+        }
+        let (supplies, passes) = self.flatten(station, plan)?;
         let forward: Vec<&FlatPass<'_>> = passes.iter().collect();
         if !plan.alternating {
             return Ok(self.run(station, plan, &supplies, &forward, &forward));
@@ -119,45 +105,23 @@ impl<'a> Clock<'a> {
         Ok(if back.total() > there.total() { back } else { there })
     }
 
-    fn flatten<'p>(&self, station: usize, pass: &'p Pass, supplies: usize) -> Result<FlatPass<'p>, ClockError> {
-        let unknown = |what: &str| Err(ClockError(what.to_owned()));
-        let Some(head) = self.line.station[station].head.get(pass.head as usize) else { return unknown("head of a pass") };
-        let mut flat = FlatPass { pass, trips: Vec::new() };
-        match &pass.work {
-            Work::Place { layouts, trips } => {
-                for trip in trips {
-                    let Some(layout) = layouts.get(trip.layout as usize) else { return unknown("nozzle layout of a trip") };
-                    let mut picks = Vec::with_capacity(trip.places.len());
-                    for stroke in &trip.strokes {
-                        for (k, p) in stroke.0.iter().enumerate() {
-                            if p.supply as usize >= supplies {
-                                return unknown("supply of a pick");
-                            }
-                            picks.push(PickStep { spindle: p.spindle, supply: p.supply, opens: k == 0 });
-                        }
-                    }
-                    if trip.places.iter().any(|p| p.task.index() >= self.tasks.len()) {
-                        return unknown("task of a placement");
-                    }
-                    let spindles = picks.iter().map(|p| p.spindle).chain(trip.places.iter().map(|p| p.spindle));
-                    if spindles.into_iter().any(|s| s >= head.spindles) {
-                        return unknown("spindle of a trip");
-                    }
-                    flat.trips.push(FlatTrip { layout, picks, places: &trip.places });
-                }
-            }
-            Work::Dispense { tasks } => {
-                if tasks.iter().any(|t| t.index() >= self.tasks.len()) {
-                    return unknown("task of a dot");
-                }
-            }
-            Work::Inspect { .. } => {
-                if self.line.station[station].inspection.is_none() {
-                    return unknown("inspection of a station that cannot look");
-                }
-            }
+    /// Plays out a panel at a two-beam station: who waits for whom, and in which order parts are placed.
+    ///
+    /// # Errors
+    /// As [`Self::time`]; also when the station has not two beams, or when they wait for each other for ever.
+    pub fn two_beams(&self, station: usize, plan: &StationPlan) -> Result<Played, ClockError> {
+        if self.line.station[station].kind != StationKind::TwoBeam {
+            return Err(ClockError("beams of a station that has not two".to_owned()));
         }
-        Ok(flat)
+        let (supplies, passes) = self.flatten(station, plan)?;
+        two_beam::play(self, station, plan, &supplies, &passes)
+    }
+
+    fn flatten<'p>(&self, station: usize, plan: &'p StationPlan) -> Result<(Vec<SupplyRow>, Vec<FlatPass<'p>>), ClockError> {
+        let supplies = plan.supplies.iter().map(|s| self.supply_row(station, s)).collect::<Result<Vec<_>, _>>()?;
+        let flat = |p: &'p Pass| FlatPass::new(self, &self.line.station[station], p, supplies.len());
+        let passes = plan.passes.iter().map(flat).collect::<Result<Vec<_>, _>>()?;
+        Ok((supplies, passes))
     }
 
     /// One panel with the passes in this order, after a panel with the passes in the order `before`.
@@ -171,7 +135,7 @@ impl<'a> Clock<'a> {
     ) -> Breakdown {
         let (clock, sheet) = (&self.stations[station], &self.line.station[station]);
         let mut b = self.fixed(station);
-        b.tray_change_us = self.stack_changes(station, plan);
+        b.tray_change_us = self.stack_changes(station, plan, plan.passes.iter());
         let mut running = Running {
             // The head travels to the first mark during the transfer, which is longer than any way.
             at: self.job.fiducials.last().copied().unwrap_or_default(),
@@ -196,6 +160,11 @@ impl<'a> Clock<'a> {
                 Work::Inspect { views } => {
                     let each = sheet.inspection.as_ref().map_or(Time::ZERO, |i| *i.time);
                     b.inspection_us += clock.looks(views, each, &mut running.at);
+                }
+                Work::Turret { .. } => {
+                    let drum = clock.drum().expect("flattening refuses beats of other stations");
+                    let Running { at, now, tracker, .. } = &mut running;
+                    drum.run(clock, flat.beats(), (supplies, &self.tasks), at, tracker, *now).add_to(&mut b);
                 }
             }
             running.now = b.total();
@@ -240,15 +209,11 @@ impl<'a> Clock<'a> {
         *at = state.at;
     }
 
-    /// Used trays put aside: each stack's change, in proportion to the pockets a panel empties.
-    fn stack_changes(&self, station: usize, plan: &StationPlan) -> Time {
+    /// Used trays put aside: each stack's change, in proportion to the pockets that these passes empty in a panel.
+    pub(crate) fn stack_changes<'p>(&self, station: usize, plan: &StationPlan, passes: impl Iterator<Item = &'p Pass>) -> Time {
         let mut picked = vec![0i64; plan.supplies.len()];
-        for pass in &plan.passes {
-            if let Work::Place { trips, .. } = &pass.work {
-                for p in trips.iter().flat_map(|t| &t.strokes).flat_map(|s| &s.0) {
-                    picked[p.supply as usize] += 1;
-                }
-            }
+        for supply in passes.flat_map(|p| p.work.picked()) {
+            picked[supply as usize] += 1;
         }
         let mut total = Time::ZERO;
         for (supply, n) in plan.supplies.iter().zip(picked) {
@@ -262,32 +227,4 @@ impl<'a> Clock<'a> {
         }
         total
     }
-}
-
-/// How many spindles need another nozzle; taking one off without a new one costs nothing.
-fn changes(from: &[Option<u32>], to: &[Option<u32>]) -> i64 {
-    let differs = |(i, wanted): (usize, &Option<u32>)| wanted.is_some() && from.get(i).copied().flatten() != *wanted;
-    to.iter().enumerate().filter(|x| differs(*x)).count() as i64
-}
-
-/// The level each magazine presents after a panel: the last one used.
-fn levels_left(places: usize, supplies: &[SupplyRow], passes: &[&FlatPass<'_>]) -> Vec<u32> {
-    let mut levels = vec![0; places];
-    for p in passes.iter().flat_map(|p| &p.trips).flat_map(|t| &t.picks) {
-        if let Some((place, level)) = supplies[p.supply as usize].magazine {
-            levels[place as usize] = level;
-        }
-    }
-    levels
-}
-
-/// The nozzles each head holds after a panel: those of its last trip.
-fn nozzles_left<'p>(heads: usize, passes: &[&FlatPass<'p>]) -> Vec<&'p [Option<u32>]> {
-    let mut fitted: Vec<&[Option<u32>]> = vec![&[]; heads];
-    for flat in passes {
-        if let Some(trip) = flat.trips.last() {
-            fitted[flat.pass.head as usize] = trip.layout;
-        }
-    }
-    fitted
 }

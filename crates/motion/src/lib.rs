@@ -5,14 +5,22 @@
 //! parts sum to the total. The planner uses the same [`StationClock::trip`] for its moves, so
 //! a planned second and a checked second cannot differ.
 //!
-//! Two-beam and turret stations are not timed yet and say so ([`Clock::new`]).
+//! Reading order: `axis`, `rows`, `station` (trips of a head), `clock` (a panel), `two_beam` (who
+//! waits), `drum` (beats of a turret).
 
 mod axis;
 mod clock;
+mod drum;
+mod flat;
 mod line;
+mod rows;
 mod station;
+mod two_beam;
 
 pub use axis::AxisTimer;
 pub use clock::{Clock, ClockError};
+pub use drum::DrumClock;
 pub use line::{LineTime, line_time};
-pub use station::{HeadState, PickStep, StationClock, SupplyRow, TaskRow, Tracker, TripTime};
+pub use rows::{HeadState, PickStep, SupplyRow, TaskRow, Tracker, TripTime};
+pub use station::StationClock;
+pub use two_beam::{Doing, Played, Stretch};

@@ -1,138 +1,11 @@
 //! One station's clock: trips, marks, dots and views, piece by piece.
 
 use crate::axis::AxisTimer;
-use domain::job::{Job, TaskId};
+use crate::drum::DrumClock;
+use crate::rows::{HeadState, PickStep, SupplyRow, TaskRow, Tracker, TripTime};
 use domain::line::{Head, HeadKind, SightMode, Station};
-use domain::plan::{Breakdown, PlaceStep};
+use domain::plan::PlaceStep;
 use units::{Length, Point, Time};
-
-/// What the clock needs of a task.
-#[derive(Clone, Copy, Debug)]
-pub struct TaskRow {
-    /// Where it is placed, in the station's frame (the panel's lower left is the origin).
-    pub at: Point,
-    /// How far its part is turned before placing, the shorter way [m°].
-    pub turn: i64,
-    /// Index of its part.
-    pub part: u32,
-    /// Speed its part allows [%].
-    pub percent: u8,
-    /// Longer and shorter side of its body [µm], for exposures.
-    pub body: (Length, Length),
-}
-
-impl TaskRow {
-    /// The rows of all tasks of a job.
-    pub fn of(job: &Job<'_>) -> Vec<Self> {
-        let row = |(i, task): (usize, &domain::job::Task)| {
-            let part = job.part(TaskId(i as u32));
-            Self {
-                at: task.at,
-                turn: task.rotation.shortest_turn().0,
-                part: task.part.0,
-                percent: part.speed.value.0.clamp(1, 100),
-                body: (part.long_side(), part.short_side()),
-            }
-        };
-        job.tasks.iter().enumerate().map(row).collect()
-    }
-}
-
-/// What the clock needs of a supply.
-#[derive(Clone, Copy, Debug)]
-pub struct SupplyRow {
-    /// Where parts are picked.
-    pub at: Point,
-    /// How long after a pick the next part is there.
-    pub advance: Time,
-    /// Tray magazine and level, if it is one: (index of the tray place, level).
-    pub magazine: Option<(u32, u32)>,
-}
-
-/// One part picked, with a mark on the first of every stroke.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct PickStep {
-    /// Spindle, counted from 0.
-    pub spindle: u8,
-    /// Index into the station's supplies.
-    pub supply: u32,
-    /// Whether a stroke begins here.
-    pub opens: bool,
-}
-
-/// Where the head is and how the drum stands.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct HeadState {
-    /// Reference point of the head: spindle 0, or the drum's work point.
-    pub at: Point,
-    /// Spindle at the work point of the drum.
-    pub drum: u8,
-}
-
-/// When supplies are ready again, and which level each magazine presents.
-#[derive(Clone, Debug)]
-pub struct Tracker {
-    ready: Vec<Time>,
-    /// For each tray place: level presented, and when the head last left it.
-    level: Vec<(u32, Time)>,
-    /// Supplies picked from since the last [`Self::forget`].
-    touched: Vec<u32>,
-}
-
-impl Tracker {
-    /// Everything ready at time 0; magazines present what `levels` says (0: whatever is asked for first).
-    pub fn new(supplies: usize, levels: Vec<u32>) -> Self {
-        Self { ready: vec![Time::ZERO; supplies], level: levels.into_iter().map(|l| (l, Time::ZERO)).collect(), touched: Vec::new() }
-    }
-
-    /// Everything ready at time 0 again; quick, since only what was picked from is put back.
-    pub fn forget(&mut self) {
-        for supply in self.touched.drain(..) {
-            self.ready[supply as usize] = Time::ZERO;
-        }
-        self.level.fill((0, Time::ZERO));
-    }
-}
-
-/// Where the time of one trip goes [µs each].
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct TripTime {
-    /// Ways to pockets, with settling.
-    pub pick_travel: Time,
-    /// Pick strokes.
-    pub strokes: Time,
-    /// Waiting for feeders.
-    pub feeder_wait: Time,
-    /// Waiting for a tray level.
-    pub tray_wait: Time,
-    /// Measuring.
-    pub sight: Time,
-    /// Ways to pads, with settling.
-    pub place_travel: Time,
-    /// Place strokes.
-    pub places: Time,
-    /// Index and turn beyond the ways.
-    pub index: Time,
-}
-
-impl TripTime {
-    /// All of it.
-    pub fn total(&self) -> Time {
-        self.pick_travel + self.strokes + self.feeder_wait + self.tray_wait + self.sight + self.place_travel + self.places + self.index
-    }
-
-    /// Adds it to a breakdown.
-    pub fn add_to(&self, b: &mut Breakdown) {
-        b.pick_travel_us += self.pick_travel;
-        b.pick_strokes_us += self.strokes;
-        b.feeder_wait_us += self.feeder_wait;
-        b.tray_change_us += self.tray_wait;
-        b.sight_us += self.sight;
-        b.place_travel_us += self.place_travel;
-        b.place_strokes_us += self.places;
-        b.index_us += self.index;
-    }
-}
 
 /// What the clock needs of a head.
 #[derive(Clone, Debug)]
@@ -171,7 +44,7 @@ impl HeadRow {
     }
 }
 
-/// The clock of one gantry station.
+/// The clock of one station.
 #[derive(Clone, Debug)]
 pub struct StationClock {
     x: AxisTimer,
@@ -181,10 +54,11 @@ pub struct StationClock {
     fiducial: Time,
     heads: Vec<HeadRow>,
     tray_change: Vec<Time>,
+    drum: Option<DrumClock>,
 }
 
 impl StationClock {
-    /// The clock of a station of kind gantry.
+    /// The clock of a station.
     pub fn new(station: &Station) -> Self {
         Self {
             x: AxisTimer::new(&station.axes.x),
@@ -194,7 +68,13 @@ impl StationClock {
             fiducial: *station.fiducial,
             heads: station.head.iter().map(HeadRow::new).collect(),
             tray_change: station.tray.iter().map(|t| *t.change).collect(),
+            drum: DrumClock::new(station),
         }
+    }
+
+    /// The drum, table and carriage of a turret; `None` at other stations.
+    pub fn drum(&self) -> Option<&DrumClock> {
+        self.drum.as_ref()
     }
 
     /// Both axes together: the slower counts [µs].
@@ -255,9 +135,28 @@ impl StationClock {
         tracker: &mut Tracker,
         now: &mut Time,
     ) -> TripTime {
+        let start = *now;
+        let fetched = self.fetch(head, picks, places, supplies, tasks, state, tracker, start);
+        let t = fetched.plus(self.put(head, places, tasks, state));
+        *now = start + t.total();
+        t
+    }
+
+    /// The first half of a trip, begun at `start`: its strokes and its sight. Moves the head on.
+    #[expect(clippy::too_many_arguments, reason = "the state is kept by the caller, who times many trips")]
+    pub fn fetch(
+        &self,
+        head: usize,
+        picks: &[PickStep],
+        places: &[PlaceStep],
+        supplies: &[SupplyRow],
+        tasks: &[TaskRow],
+        state: &mut HeadState,
+        tracker: &mut Tracker,
+        start: Time,
+    ) -> TripTime {
         let h = &self.heads[head];
         let mut t = TripTime::default();
-        let start = *now;
         // Speed allowed by what hangs on each spindle; a trip never carries more than 32 parts.
         let mut carried = [100u8; 32];
         for p in places {
@@ -275,6 +174,13 @@ impl StationClock {
             i = end;
         }
         self.sight(h, head, places, tasks, percent, state, &mut t);
+        t
+    }
+
+    /// The second half of a trip: its placements. Moves the head on.
+    pub fn put(&self, head: usize, places: &[PlaceStep], tasks: &[TaskRow], state: &mut HeadState) -> TripTime {
+        let h = &self.heads[head];
+        let mut t = TripTime::default();
         for (k, step) in places.iter().enumerate() {
             // The most delicate part still on the head rules.
             let percent = places[k..].iter().map(|p| tasks[p.task.index()].percent).min().unwrap_or(100);
@@ -290,8 +196,19 @@ impl StationClock {
             t.places += h.place;
             *state = HeadState { at: to, drum: step.spindle };
         }
-        *now = start + t.total();
         t
+    }
+
+    /// From where the head stands to where a stroke of this first pick wants it: the way with settling, and
+    /// what turning the drum takes beyond the way.
+    pub fn approach(&self, head: usize, pick: PickStep, supplies: &[SupplyRow], percent: u8, state: &HeadState) -> (HeadState, Time, Time) {
+        let to = self.reference(head, pick.spindle, supplies[pick.supply as usize].at);
+        let mut way = self.travel(state.at, to, percent);
+        let beyond = (self.index(head, state.drum, pick.spindle, percent) - way).max(Time::ZERO);
+        if to != state.at {
+            way += self.settle_pick;
+        }
+        (HeadState { at: to, drum: pick.spindle }, way, beyond)
     }
 
     #[expect(clippy::too_many_arguments, reason = "one stroke of a trip, with the trip's state")]
@@ -307,16 +224,10 @@ impl StationClock {
         start: Time,
         t: &mut TripTime,
     ) {
-        let first = stroke[0];
-        let to = self.reference(head, first.spindle, supplies[first.supply as usize].at);
-        let mut way = self.travel(state.at, to, percent);
-        let beside = self.index(head, state.drum, first.spindle, percent);
-        t.index += (beside - way).max(Time::ZERO);
-        if to != state.at {
-            way += self.settle_pick;
-        }
+        let (there, way, beyond) = self.approach(head, stroke[0], supplies, percent, state);
+        t.index += beyond;
         t.pick_travel += way;
-        *state = HeadState { at: to, drum: first.spindle };
+        *state = there;
         let arrived = start + t.total();
         let mut ready = arrived;
         for p in stroke {
@@ -415,6 +326,6 @@ impl StationClock {
 }
 
 /// A time stretched because only `percent` of the speed is allowed, rounded up.
-fn slowed(t: Time, percent: u8) -> Time {
+pub(crate) fn slowed(t: Time, percent: u8) -> Time {
     if percent >= 100 { t } else { Time((t.0 * 100 + i64::from(percent) - 1) / i64::from(percent.max(1))) }
 }

@@ -33,7 +33,7 @@ fn fixed() -> Breakdown {
 
 fn timed_on(line: &Line, product: &Product, plan: &StationPlan) -> Breakdown {
     let job = Job::new(product, Side::Top, PANEL).expect("a job");
-    let clock = Clock::new(line, &job).expect("a gantry");
+    let clock = Clock::new(line, &job);
     clock.time(0, plan).expect("a program whose references exist")
 }
 
@@ -124,7 +124,7 @@ fn a_drum() {
 fn the_shorter_way_round() {
     let product = board(&[(CAP, 20, 10, 0)]);
     let (line, job) = (line(), Job::new(&product, Side::Top, PANEL).expect("a job"));
-    let clock = Clock::new(&line, &job).expect("a gantry");
+    let clock = Clock::new(&line, &job);
     let drum = |from, to, percent| clock.station(0).index(1, from, to, percent);
     assert_eq!([drum(0, 1, 100), drum(0, 2, 100), drum(0, 3, 100), drum(3, 0, 100)], [40, 80, 40, 40].map(ms));
     // A third of the speed, rounded up: 40 ms · 100/33.
@@ -326,7 +326,7 @@ proptest! {
         let supplies: Vec<_> = (0..3).map(|part| feeder(part, slots[part as usize])).collect();
         let layout = vec![Some(0); usize::from(spindles)];
         let plan = program(supplies, vec![pass(head, &[&layout], trips.clone())]);
-        let clock = Clock::new(&line, &job).expect("a gantry");
+        let clock = Clock::new(&line, &job);
         let whole = clock.time(0, &plan).expect("references exist");
 
         let rows: Vec<_> = plan.supplies.iter().map(|s| clock.supply_row(0, s).expect("a feeder")).collect();

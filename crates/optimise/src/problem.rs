@@ -6,7 +6,7 @@ use crate::station::timing::StationFigures;
 use crate::station::ways::Ways;
 use diag::{Code, Finding, codes};
 use domain::job::{Job, TaskId};
-use domain::line::Line;
+use domain::line::{Line, StationKind};
 use domain::plan::{SupplyAt, Unplaced};
 use domain::rules::{Lock, Rules};
 use motion::Clock;
@@ -61,10 +61,14 @@ impl<'a> Problem<'a> {
     /// Prepares a job for planning.
     ///
     /// # Errors
-    /// Findings that forbid any plan: a station that cannot be timed, locks that contradict, order
+    /// Findings that forbid any plan: a station of a kind that is not planned yet, locks that contradict, order
     /// rules that contradict.
     pub fn new(job: &'a Job<'a>, line: &'a Line, rules: &'a Rules) -> Result<Self, Vec<Finding>> {
-        let clock = Clock::new(line, job).map_err(|f| vec![*f])?;
+        if let Some(s) = line.station.iter().find(|s| s.kind != StationKind::Gantry) {
+            let message = format!("station `{}` is of kind {}, which is timed and checked, but not planned yet", s.name, s.kind);
+            return Err(vec![Finding::new(codes::plan::NOT_PLANNED_YET, message).value(s.kind.word())]);
+        }
+        let clock = Clock::new(line, job);
         let wrong = check_rules(job, line, rules);
         if !wrong.is_empty() {
             return Err(wrong);

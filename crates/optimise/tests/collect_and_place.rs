@@ -125,7 +125,7 @@ fn w3() -> Product {
 fn w3_gang_strokes_align() {
     let product = w3();
     let (line, job) = (line("kind = \"inline\"\nspindles = 4\npitch = \"20 mm\"\npick = \"1 s\"", 11), job(&product));
-    let clock = Clock::new(&line, &job).expect("a gantry");
+    let clock = Clock::new(&line, &job);
     let slot = |s: i64| Point::from_um(10_000 * s, 0);
     let head_at = |spindle: u8, s: i64| clock.station(0).reference(0, spindle, slot(s));
     // A5 B7 C9 D11: spindle h over slot 5 + 2h.
@@ -141,7 +141,7 @@ fn w3_gang_strokes_align() {
 fn w3_three_trips_of_one_stroke_with_these_slots() {
     let product = w3();
     let (line, job) = (line("kind = \"inline\"\nspindles = 4\npitch = \"20 mm\"\npick = \"1 s\"", 11), job(&product));
-    let clock = Clock::new(&line, &job).expect("a gantry");
+    let clock = Clock::new(&line, &job);
     let slots = [1, 3, 5, 7, 9, 11];
     let supplies = slots.map(|s| SupplyRow { at: Point::from_um(10_000 * s, 0), advance: Time::ZERO, magazine: None });
     // Supplies 0 to 5: A, B, A, B, C, D. Tasks 0 to 3 are A, 4 to 7 B, 8 and 9 C, 10 and 11 D. The last spindle has N2, then N1.
@@ -268,7 +268,7 @@ fn w4_cycles() {
     let rows = W4.iter().enumerate().map(|(k, (part, x, y))| row(&format!("P{}", k + 1), *part, (x * 1_000, y * 1_000), 0)).collect();
     let product = board((60_000, 60_000), parts, rows);
     let (line, job) = (line("kind = \"rotary\"\nspindles = 3\nindex = \"1 us\"\npick = \"0 s\"", 4), job(&product));
-    let clock = Clock::new(&line, &job).expect("a gantry");
+    let clock = Clock::new(&line, &job);
     let cycle = |r: i64, c: i64, q: i64| Cycle { clock: &clock, slots: [r, c, q].map(|s| Point { x: Length(10_000 * s), y: Length(0) }) };
     let is = |time: i64, mm: i64| (mm * PER_MM..=mm * PER_MM + TOLERANCE).contains(&time);
 

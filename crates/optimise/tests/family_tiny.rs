@@ -66,6 +66,7 @@ fn best_times(clock: &Clock<'_>, job: &Job<'_>, line: &Line, station: usize, lay
                 layout: 0,
                 strokes: vec![Stroke(vec![Pick { spindle: 0, supply: supply(*t).unwrap_or(0) as u32 }])],
                 places: vec![PlaceStep { spindle: 0, task: TaskId(*t) }],
+                after: 0,
             };
             let pass = Pass { head: 0, work: Work::Place { layouts: vec![vec![Some(0)]], trips: order.iter().map(trip).collect() } };
             let plan = StationPlan {
@@ -87,7 +88,7 @@ fn best_times(clock: &Clock<'_>, job: &Job<'_>, line: &Line, station: usize, lay
 fn exhaustive(boards: &[Product], wanted: &[u64], line: &Line) -> i64 {
     let parts = boards[0].parts.len();
     let jobs: Vec<Job<'_>> = boards.iter().map(job).collect();
-    let clocks: Vec<Clock<'_>> = jobs.iter().map(|j| Clock::new(line, j).expect("gantries")).collect();
+    let clocks: Vec<Clock<'_>> = jobs.iter().map(|j| Clock::new(line, j)).collect();
     let tables: Vec<Vec<Vec<Vec<Option<Time>>>>> = (0..2)
         .map(|s| {
             let each = |l: &Layout| jobs.iter().zip(&clocks).map(|(j, c)| best_times(c, j, line, s, l)).collect();

@@ -104,7 +104,7 @@ fn story(plan: &Plan) -> Vec<String> {
     let mut story = Vec::new();
     for pass in plan.stations.iter().flat_map(|s| &s.passes) {
         match &pass.work {
-            Work::Place { trips, .. } => story.extend(trips.iter().flat_map(|t| &t.places).map(|p| job.name(p.task))),
+            Work::Place { .. } | Work::Turret { .. } => story.extend(pass.work.placed().map(|t| job.name(t))),
             Work::Dispense { tasks } => story.extend(tasks.iter().map(|t| format!("dots {}", job.name(*t)))),
             Work::Inspect { views } => story.extend(views.iter().map(|_| "look".to_owned())),
         }

@@ -202,7 +202,7 @@ impl Search<'_> {
 /// The shortest time of any program that takes no more than `known`; more than `known` if there is none.
 fn exhaustive(tiny: &Tiny, known: Time) -> Time {
     let (job, station) = (job(&tiny.product), &tiny.line.station[0]);
-    let clock = Clock::new(&tiny.line, &job).expect("a gantry");
+    let clock = Clock::new(&tiny.line, &job);
     let head = &station.head[0];
     let sight = head.sight.as_ref().map_or(Time::ZERO, |s| *s.time);
     // Every trip goes from a pad or a mark to the bank and back, at least along Y.

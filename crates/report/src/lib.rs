@@ -24,7 +24,7 @@ mod xlsx;
 
 pub use error::ReportError;
 pub use family::{family_html, family_pdf, family_xlsx};
-pub use passes::pass_times;
+pub use passes::{beam_stretches, pass_times};
 pub use present::Report;
 
 use domain::plan::Plan;

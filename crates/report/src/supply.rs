@@ -2,7 +2,7 @@
 
 use domain::line::Station;
 use domain::part::{Part, Supply};
-use domain::plan::{Plan, StationPlan, SupplyAt, SupplyPlace, Work};
+use domain::plan::{Plan, StationPlan, SupplyAt, SupplyPlace};
 use draw::bank::slots_words;
 use draw::lookup;
 
@@ -64,9 +64,8 @@ pub(crate) fn short(plan: &Plan, planned: &StationPlan, supply: u32) -> String {
 pub(crate) fn counts(planned: &StationPlan) -> Vec<usize> {
     let mut counts = vec![0; planned.supplies.len()];
     for pass in &planned.passes {
-        let Work::Place { trips, .. } = &pass.work else { continue };
-        for pick in trips.iter().flat_map(|t| &t.strokes).flat_map(|s| &s.0) {
-            if let Some(count) = counts.get_mut(pick.supply as usize) {
+        for supply in pass.work.picked() {
+            if let Some(count) = counts.get_mut(supply as usize) {
                 *count += 1;
             }
         }

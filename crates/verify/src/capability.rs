@@ -71,12 +71,13 @@ pub(crate) fn tray_fits(place: &TrayPlace, part: &Part) -> bool {
     part.supply.value == Supply::Tray && low_enough
 }
 
-/// Whether the station can hold the part's supply at all.
-pub(crate) fn holds_supply(line: &Line, station: &Station, part: &Part) -> bool {
+/// Whether the station can hold the part's supply at all, where the head picks.
+pub(crate) fn holds_supply(line: &Line, station: &Station, head: &Head, part: &Part) -> bool {
+    // A beam picks from its own banks and tray places; at other stations nothing belongs to a beam.
     match part.supply.value {
-        Supply::Tray => station.tray.iter().any(|t| tray_fits(t, part)),
+        Supply::Tray => station.tray.iter().any(|t| t.beam == head.beam && tray_fits(t, part)),
         Supply::Tape | Supply::Stick => {
-            let widest = station.bank.iter().map(|b| b.slots).max().unwrap_or(0);
+            let widest = station.bank.iter().filter(|b| b.beam == head.beam).map(|b| b.slots).max().unwrap_or(0);
             line.feeder.iter().any(|f| feeder_fits(f, part) && f.slots <= widest)
         }
     }
@@ -117,7 +118,7 @@ pub(crate) fn refusals(line: &Line, rules: &Rules, size: Point, station: &Statio
     refuse(envelope == Some(Refusal::TooSmall), Refusal::TooSmall);
     refuse(!(0..line.nozzle.len()).any(|k| nozzle_serves(line, head, part, k)), Refusal::Nozzle);
     refuse(!is_accurate(head, part), Refusal::Accuracy);
-    refuse(!holds_supply(line, station, part), Refusal::Supply);
+    refuse(!holds_supply(line, station, head, part), Refusal::Supply);
     refuse(!panel_fits(station, size), Refusal::Panel);
     refuse(is_locked_out(rules, station, head, part), Refusal::Locked);
     all

@@ -1,5 +1,6 @@
 //! A plan whose references are known to exist, flattened for the rules.
 
+use crate::capability::nozzle_serves;
 use crate::sequence::Sequence;
 use domain::job::{Job, TaskId};
 use domain::line::{Head, Line, Station};
@@ -13,7 +14,7 @@ pub(crate) struct Context<'a> {
     pub(crate) line: &'a Line,
     pub(crate) job: &'a Job<'a>,
     pub(crate) clock: &'a Clock<'a>,
-    /// Every placement, in the order of the line.
+    /// Every placement.
     pub(crate) placed: Vec<Placed>,
     pub(crate) sequence: Sequence,
 }
@@ -24,7 +25,7 @@ pub(crate) struct Placed {
     pub(crate) task: TaskId,
     pub(crate) station: usize,
     pub(crate) head: usize,
-    /// The nozzle kind its spindle has in the layout of its trip.
+    /// The nozzle kind its spindle has in the layout of its trip, or that its head of the drum turns down for it.
     pub(crate) nozzle: Option<u32>,
 }
 
@@ -41,6 +42,17 @@ pub(crate) struct TripAt<'a> {
 impl<'a> Context<'a> {
     pub(crate) fn new(plan: &'a Plan, job: &'a Job<'a>, clock: &'a Clock<'a>) -> Self {
         let mut placed = Vec::with_capacity(job.tasks.len());
+        for (station, _, pass) in passes(plan) {
+            if let Work::Turret { nozzles, beats } = &pass.work {
+                placed.extend(beats.iter().enumerate().filter_map(|(i, b)| {
+                    let (task, head) = (b.as_ref()?.task, pass.head as usize);
+                    let held = nozzles.get(i % nozzles.len().max(1)).map_or(&[][..], Vec::as_slice);
+                    let (drum, part) = (&plan.line.station[station].head[head], job.part(task));
+                    let serving = held.iter().find(|k| nozzle_serves(&plan.line, drum, part, **k as usize));
+                    Some(Placed { task, station, head, nozzle: serving.or(held.first()).copied() })
+                }));
+            }
+        }
         for t in trips(plan) {
             placed.extend(t.trip.places.iter().map(|p| Placed {
                 task: p.task,
@@ -49,7 +61,7 @@ impl<'a> Context<'a> {
                 nozzle: t.layout.get(usize::from(p.spindle)).copied().flatten(),
             }));
         }
-        Self { plan, line: &plan.line, job, clock, placed, sequence: Sequence::new(plan, job.tasks.len()) }
+        Self { plan, line: &plan.line, job, clock, placed, sequence: Sequence::new(plan, job.tasks.len(), clock) }
     }
 
     pub(crate) fn part(&self, task: TaskId) -> &'a Part {
@@ -89,7 +101,7 @@ fn trips(plan: &Plan) -> impl Iterator<Item = TripAt<'_>> {
     passes(plan).flat_map(|(station, pass, p)| {
         let (layouts, trips): (&[Vec<Option<u32>>], &[Trip]) = match &p.work {
             Work::Place { layouts, trips } => (layouts, trips),
-            Work::Dispense { .. } | Work::Inspect { .. } => (&[], &[]),
+            Work::Dispense { .. } | Work::Inspect { .. } | Work::Turret { .. } => (&[], &[]),
         };
         trips.iter().enumerate().map(move |(number, trip)| TripAt {
             station,

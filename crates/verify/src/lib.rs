@@ -60,14 +60,11 @@ fn stages(plan: &Plan, log: &mut Log) -> (Time, Time) {
             return NOTHING;
         }
     };
-    let clock = match Clock::new(&plan.line, &job) {
-        Ok(clock) => clock,
-        Err(finding) => {
-            log.add(code::NOT_TIMED, finding.message);
-            return NOTHING;
-        }
-    };
+    let clock = Clock::new(&plan.line, &job);
     rules::reference::check(plan, &job, log);
+    if log.is_empty() {
+        rules::time::can_be_timed(plan, &clock, log);
+    }
     if !log.is_empty() {
         return NOTHING;
     }

@@ -2,9 +2,11 @@
 //!
 //! Work happens station by station, pass by pass, and inside a pass in the order of the program.
 //! A station with alternating passes runs them backward on every other panel; the order inside a
-//! pass stays. So each piece of work has two moments, and an order must hold in both.
+//! pass stays. So each piece of work has two moments, and an order must hold in both. Two beams work
+//! side by side; their placements are ordered as the clock plays them out.
 
 use domain::plan::{Plan, Work};
+use motion::Clock;
 use units::Point;
 
 /// A moment on the line: station, pass as run, place inside the pass.
@@ -48,9 +50,17 @@ pub(crate) struct Sequence {
 
 impl Sequence {
     /// References of the plan must exist.
-    pub(crate) fn new(plan: &Plan, tasks: usize) -> Self {
+    pub(crate) fn new(plan: &Plan, tasks: usize, clock: &Clock<'_>) -> Self {
         let mut all = Self { placed: vec![None; tasks], dots: vec![None; tasks], views: Vec::new() };
         for (s, station) in plan.stations.iter().enumerate() {
+            if let Ok(played) = clock.two_beams(s, station) {
+                // Beams work side by side: the clock plays out in which order they place.
+                for (i, task) in played.order.iter().enumerate() {
+                    let moment = (s as u32, 0, i as u32);
+                    all.placed[task.index()].get_or_insert(When { there: moment, back: moment });
+                }
+                continue;
+            }
             for (k, pass) in station.passes.iter().enumerate() {
                 let reversed = if station.alternating { station.passes.len() - 1 - k } else { k };
                 let when = |i: usize| When { there: (s as u32, k as u32, i as u32), back: (s as u32, reversed as u32, i as u32) };
@@ -62,9 +72,9 @@ impl Sequence {
 
     fn add(&mut self, station: usize, work: &Work, when: impl Fn(usize) -> When) {
         match work {
-            Work::Place { trips, .. } => {
-                for (i, p) in trips.iter().flat_map(|t| &t.places).enumerate() {
-                    self.placed[p.task.index()].get_or_insert(when(i));
+            Work::Place { .. } | Work::Turret { .. } => {
+                for (i, task) in work.placed().enumerate() {
+                    self.placed[task.index()].get_or_insert(when(i));
                 }
             }
             Work::Dispense { tasks } => {

@@ -15,6 +15,14 @@ fn a_valid_plan_is_accepted() {
 }
 
 #[test]
+fn a_valid_plan_of_other_kinds_is_accepted() {
+    let plan = common::kinds::plan();
+    let verdict = verify::verify(&plan);
+    assert!(verdict.accepted, "{:#?}", verdict.violations);
+    assert!(plan.stations[1].breakdown.beam_wait_us > Time::ZERO, "the beams meet");
+}
+
+#[test]
 fn the_kept_plan_file_is_the_plan() {
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/valid.json");
     let text = serde_json::to_string(&common::plan()).expect("a plan is written");

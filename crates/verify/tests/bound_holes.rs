@@ -142,6 +142,7 @@ fn one_by_one(steps: &[(u32, u32, u32)], spindles: usize) -> Work {
         layout: k as u32,
         strokes: vec![Stroke(vec![Pick { spindle: 0, supply: *supply }])],
         places: vec![PlaceStep { spindle: 0, task: TaskId(*task) }],
+        after: 0,
     };
     let layouts = steps.iter().map(|(_, _, kind)| {
         let mut layout = vec![None; spindles];
@@ -243,7 +244,7 @@ fn two_feeders_have_one_pick_point() {
     line.feeder[0].advance = units::Text(Time::from_ms(900));
     let pick = |spindle, supply| Stroke(vec![Pick { spindle, supply }]);
     let places = [0, 1].map(|k| PlaceStep { spindle: k, task: TaskId(k.into()) }).to_vec();
-    let trip = Trip { layout: 0, strokes: vec![pick(0, 0), pick(1, 1)], places };
+    let trip = Trip { layout: 0, strokes: vec![pick(0, 0), pick(1, 1)], places, after: 0 };
     let work = Work::Place { layouts: vec![vec![Some(0), Some(0)]], trips: vec![trip] };
     let supplies = vec![feeder(0, 0), feeder(1, 1)];
     is_not_beaten(&plan(line, 1, 2, 2, Rules::default(), &[1], vec![(supplies, vec![Pass { head: 0, work }])]));

@@ -15,7 +15,7 @@ use units::{Length, Time};
 /// The clock's breakdown of every station, after comparing it with the second clock.
 fn both_clocks(plan: &Plan) -> Vec<Breakdown> {
     let job = plan.job().expect("a job");
-    let clock = Clock::new(&plan.line, &job).expect("a line that is timed");
+    let clock = Clock::new(&plan.line, &job);
     let timed = |s: usize| {
         let first = clock.time(s, &plan.stations[s]).expect("a program whose references exist");
         let second = textclock::time(plan, s);
@@ -75,7 +75,7 @@ fn swaps_give_feeders_time() {
     let Work::Place { trips, layouts } = &mut flexible.passes[2].work else { panic!("a place pass") };
     // The single head takes U1 from the drum's feeder, right after the swap from the drum.
     layouts.push(vec![Some(1)]);
-    let u1 = Trip { layout: 2, strokes: trips[0].strokes.clone(), places: trips[0].places.clone() };
+    let u1 = Trip { layout: 2, strokes: trips[0].strokes.clone(), places: trips[0].places.clone(), after: 0 };
     trips.insert(0, u1);
     trips[0].strokes[0].0[0].supply = 0;
     trips[0].places[0].task = domain::job::TaskId(3);
@@ -181,5 +181,29 @@ proptest! {
     #[test]
     fn generated_plans(rolls in prop::collection::vec(any::<u32>(), 300)) {
         both_clocks(&dice::plan(&rolls));
+    }
+
+    /// Two beams, played out twice: grants one after the other, and events in the order of time.
+    #[test]
+    fn generated_plans_of_two_beams(rolls in prop::collection::vec(any::<u32>(), 400)) {
+        let plan = dice::kinds::two_beams(&rolls);
+        both_clocks(&plan);
+        let job = plan.job().expect("a job");
+        let played = Clock::new(&plan.line, &job).two_beams(0, &plan.stations[0]).expect("a program whose references exist");
+        let order: Vec<usize> = played.order.iter().map(|t| t.index()).collect();
+        prop_assert_eq!(order, textclock::play(&plan, 0).1);
+        // Nobody is on the board twice at once, and what a beam does follows on without a gap.
+        let mut on_board: Vec<_> = played.stretches.iter().filter(|s| s.doing == motion::Doing::OnBoard).collect();
+        on_board.sort_by_key(|s| (s.from, s.to));
+        prop_assert!(on_board.windows(2).all(|w| w[0].to <= w[1].from), "{:?}", on_board);
+        for beam in [1, 2] {
+            let mine: Vec<_> = played.stretches.iter().filter(|s| s.beam == beam).collect();
+            prop_assert!(mine.windows(2).all(|w| w[0].to == w[1].from), "{:?}", mine);
+        }
+    }
+
+    #[test]
+    fn generated_plans_of_turrets(rolls in prop::collection::vec(any::<u32>(), 400)) {
+        both_clocks(&dice::kinds::turret(&rolls));
     }
 }

@@ -24,6 +24,12 @@ type Case = (&'static str, &'static [&'static str], Then, fn(&mut Value));
 
 /// Sets the value at a JSON pointer, which must exist.
 fn set(plan: &mut Value, pointer: &str, to: Value) {
+    if let (None, Some((parent, key))) = (plan.pointer(pointer), pointer.rsplit_once('/')) {
+        // Keys that a plan leaves out where they say nothing.
+        let parent = plan.pointer_mut(parent).and_then(Value::as_object_mut).filter(|_| key == "after");
+        parent.unwrap_or_else(|| panic!("no {pointer}")).insert(key.to_owned(), to);
+        return;
+    }
     *plan.pointer_mut(pointer).unwrap_or_else(|| panic!("no {pointer}")) = to;
 }
 
@@ -59,7 +65,6 @@ const CASES: &[Case] = &[
     ("reference-spindle", &["verify.reference"], Keep, |p| set(p, &format!("{DRUM}/trips/0/places/0/spindle"), json!(6))),
     ("reference-nozzle", &["verify.reference"], Keep, |p| set(p, &format!("{DRUM}/layouts/0/0"), json!(9))),
     ("reference-unplaced-name", &["verify.reference"], Keep, |p| set(p, "/unplaced/0/reference", json!("J7@1"))),
-    ("not-timed-turret", &["verify.not-timed"], Keep, |p| set(p, "/line/station/0/kind", json!("two-beam"))),
     ("panel-size", &["verify.panel-size"], Retime, |p| set(p, "/line/station/0/max_panel/x", json!("59 mm"))),
     ("placed-twice", &["verify.placed-twice"], Retime, |p| {
         let again = p.pointer(&format!("{DRUM}/trips/0")).unwrap().clone();
@@ -142,6 +147,53 @@ const CASES: &[Case] = &[
         set(p, "/stations/0/alternating", json!(true));
         list(p, "/rules/inspect").clear();
     }),
+    ("beam-other-side", &["verify.beam"], Retime, |p| kinds(p, |p| set(p, &format!("{REAR}/trips/0/strokes/0/0/supply"), json!(0)))),
+    ("beam-not-there", &["verify.beam"], Keep, |p| set(p, &format!("{ROW}/trips/0/after"), json!(1))),
+    ("beams-wait-for-ever", &["verify.reference"], Keep, |p| {
+        kinds(p, |p| {
+            set(p, &format!("{FRONT}/trips/0/after"), json!(1));
+            set(p, &format!("{REAR}/trips/0/after"), json!(1));
+        });
+    }),
+    ("beam-tray", &["verify.beam"], Retime, |p| kinds(p, |p| set(p, "/line/station/1/tray/0/beam", json!(1)))),
+    ("beam-inspects", &["verify.head-work"], Keep, |p| {
+        kinds(p, |p| set(p, FRONT, json!({ "head": 0, "work": "inspect", "views": [] })));
+    }),
+    ("order-cover-beams", &["verify.order-cover"], Retime, |p| {
+        // The front beam picks so slowly that the rear one has the shield on before it comes.
+        kinds(p, |p| set(p, "/line/station/1/head/0/pick", json!("3 s")));
+    }),
+    ("drum-nozzles", &["verify.drum-nozzles"], Retime, |p| {
+        kinds(p, |p| set(p, &format!("{BEATS}/nozzles/3"), json!([0, 1, 2])));
+        set(p, "/line/nozzle/2/stock", json!(2));
+    }),
+    ("drum-nozzle-wrong", &["verify.nozzle"], Retime, |p| kinds(p, |p| set(p, &format!("{BEATS}/nozzles/2"), json!([1])))),
+    ("drum-nozzles-changed", &["verify.nozzle-change-without-rack"], Retime, |p| {
+        kinds(p, |p| {
+            let mut again = p.pointer(BEATS).unwrap().clone();
+            again["beats"] = json!([null]);
+            again["nozzles"][0] = json!([0, 1]);
+            list(p, "/stations/0/passes").push(again);
+        });
+    }),
+    ("drum-nozzle-stock", &["verify.nozzle-stock"], Keep, |p| kinds(p, |p| set(p, "/line/nozzle/0/stock", json!(5)))),
+    ("drum-heads", &["verify.reference"], Keep, |p| kinds(p, |p| drop(list(p, &format!("{BEATS}/nozzles")).pop()))),
+    ("beat-wrong-supply", &["verify.wrong-supply"], Retime, |p| kinds(p, |p| set(p, &format!("{BEATS}/beats/2/supply"), json!(0)))),
+    ("beat-no-such-supply", &["verify.reference"], Keep, |p| kinds(p, |p| set(p, &format!("{BEATS}/beats/2/supply"), json!(7)))),
+    ("beats-on-beams", &["verify.head-work"], Keep, |p| {
+        kinds(p, |p| {
+            let beats = p.pointer(BEATS).unwrap().clone();
+            set(p, FRONT, beats);
+        });
+    }),
+    ("trips-on-a-turret", &["verify.head-work"], Retime, |p| {
+        kinds(p, |p| {
+            let trip = json!({ "layout": 0, "strokes": [[{ "spindle": 0, "supply": 0 }]], "places": [{ "spindle": 0, "task": 0 }] });
+            list(p, &format!("{BEATS}/beats")).remove(0);
+            let pass = json!({ "head": 0, "work": "place", "layouts": [[0, 0, 0, 0, 0, 0]], "trips": [trip] });
+            list(p, "/stations/0/passes").push(pass);
+        });
+    }),
     ("dots-missing", &["verify.dots"], Retime, |p| drop(list(p, "/stations/1/passes/0/tasks").pop())),
     ("dots-twice", &["verify.dots"], Retime, |p| list(p, "/stations/1/passes/0/tasks").push(json!(4))),
     ("dots-for-none", &["verify.dots"], Retime, |p| list(p, "/stations/1/passes/0/tasks").push(json!(5))),
@@ -218,6 +270,16 @@ const CASES: &[Case] = &[
         list(p, "/stations").clear();
     }),
 ];
+
+/// The plan of other kinds with a change, and its passes.
+fn kinds(plan: &mut Value, change: impl FnOnce(&mut Value)) {
+    *plan = serde_json::to_value(common::kinds::plan()).expect("a plan is written");
+    change(plan);
+}
+
+const BEATS: &str = "/stations/0/passes/0";
+const FRONT: &str = "/stations/1/passes/0";
+const REAR: &str = "/stations/1/passes/1";
 
 /// Leaves R1 of the first board off the inline station with this reason.
 fn give_up(plan: &mut Value, code: &str) {

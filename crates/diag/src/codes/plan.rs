@@ -1,7 +1,7 @@
 //! Findings about planning: reasons why a part is not placed, and why there is no plan.
 
 codes! {
-    NOT_TIMED_YET = "plan.not-timed-yet" Error: "The line holds a kind of station that the clock cannot time yet.",
+    NOT_PLANNED_YET = "plan.not-planned-yet" Error: "The line holds a kind of station that is timed and checked, but not planned yet.",
         sample "kind = \"two-beam\" or kind = \"turret\"", cure "Plan a line of single-beam gantry stations, or wait for the next version.";
     NOTHING_TO_PLACE = "plan.nothing-to-place" Error: "No fitted part lies on the side to be planned.",
         sample "--side bottom for a board whose parts are all on top", cure "Choose the other side, or check what was read as not fitted.";

@@ -11,8 +11,6 @@ codes! {
         sample "a board 20 m wide, or a speed of 0.1 mm/s", cure "Correct the figure; lengths to 10 m and times to an hour are checked.";
     REFERENCE = "verify.reference" Error: "The plan refers to something that does not exist.",
         sample "head 4 of a station with two heads", cure "Plan again; the file was edited or damaged.";
-    NOT_TIMED = "verify.not-timed" Error: "The line holds a kind of station that the clock cannot time.",
-        sample "kind = \"turret\"", cure "Check plans of single-beam gantry stations only.";
     PANEL_SIZE = "verify.panel-size" Error: "The panel does not fit a station it passes.",
         sample "a 400 mm panel on a station for 330 mm", cure "Plan a smaller panel, or another line.";
     PLACED_TWICE = "verify.placed-twice" Error: "A task is placed more than once.",
@@ -61,6 +59,10 @@ codes! {
         sample "placing with a dispense head", cure "Plan again; the file was edited or the planner is wrong.";
     ALTERNATING = "verify.alternating" Error: "A station alternates its passes although its sheet does not allow it.",
         sample "alternating = true without head_swap.alternate", cure "Allow it on the sheet if the machine can, or plan again.";
+    BEAM = "verify.beam" Error: "A beam picks from a bank or tray place of the other beam, or a trip comes after trips of a beam that is not there.",
+        sample "beam 1 picks from the bank behind the board, which is beam 2's", cure "Plan again; the beams would meet over the board.";
+    DRUM_NOZZLES = "verify.drum-nozzles" Error: "A head of a turret's drum holds more nozzles than it has room for.",
+        sample "three nozzles on a head, nozzles_per_head = 2", cure "Plan again, or correct the sheet.";
     DOTS = "verify.dots" Error: "Adhesive dots of a task are missing, set twice, or set for a task without dots.",
         sample "a part with two dots, placed without any dispense pass", cure "Plan again; the file was edited or the planner is wrong.";
     INSPECTION = "verify.inspection" Error: "An area that must be looked at is not covered by the views of the plan.",

@@ -1,5 +1,7 @@
 //! What must be true of a sheet beyond its form.
 
+mod kind;
+
 use super::{Axis, Bank, BankMount, Head, HeadKind, Line, SCHEMA, SightMode, Station, StationKind, TrayKind, TrayPlace};
 use crate::part::{NozzleClass, Supply};
 use diag::{Code, Finding, codes};
@@ -125,22 +127,10 @@ impl Line {
         }
         check_axis(c, &format!("{place}: axes.x"), &s.axes.x);
         check_axis(c, &format!("{place}: axes.y"), &s.axes.y);
-        if s.head.is_empty() && s.kind != StationKind::Turret {
+        if s.head.is_empty() {
             c.add(codes::line::EMPTY, format!("{place} has no head"), &s.name);
         }
-        if s.kind == StationKind::Turret {
-            match &s.turret {
-                None => c.missing(&place, "turret", "a turret"),
-                Some(t) => {
-                    check_axis(c, &format!("{place}: turret.carriage"), &t.carriage);
-                    c.positive(format!("{place}: turret.heads"), t.heads.into(), &t.heads.to_string());
-                    c.positive(format!("{place}: turret.index"), t.index.0.0, &t.index.0.to_string());
-                    if t.gap >= t.heads {
-                        c.add(codes::line::OUT_OF_RANGE, format!("{place}: turret.gap must be less than turret.heads"), &t.gap.to_string());
-                    }
-                }
-            }
-        }
+        kind::check(c, &place, s);
         if s.kind == StationKind::Gantry && s.head.len() > 1 && s.head_swap.is_none() {
             c.missing(&place, "head_swap", "a station with several heads");
         }

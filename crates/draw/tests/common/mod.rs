@@ -427,7 +427,7 @@ fn pass(
             |t: &TaskId| supplies.iter().position(|s| s.part == job.tasks[t.index()].part).expect("every part stands somewhere") as u32;
         let strokes = chunk.iter().enumerate().map(|(i, t)| Stroke(vec![Pick { spindle: i as u8, supply: supply(t) }])).collect();
         let places = chunk.iter().enumerate().map(|(i, t)| PlaceStep { spindle: i as u8, task: *t }).collect();
-        trips.push(Trip { layout: index as u32, strokes, places });
+        trips.push(Trip { layout: index as u32, strokes, places, after: 0 });
     }
     (!trips.is_empty()).then_some(Pass { head, work: Work::Place { layouts, trips } })
 }
@@ -485,6 +485,7 @@ pub fn broken() -> Plan {
         layout: far,
         strokes: vec![Stroke(vec![Pick { spindle: 255, supply: far }])],
         places: vec![PlaceStep { spindle: 255, task: TaskId(far) }],
+        after: 0,
     };
     station.passes.push(Pass { head: far, work: Work::Place { layouts: vec![], trips: vec![trip] } });
     station.passes.push(Pass { head: 0, work: Work::Dispense { tasks: vec![TaskId(far)] } });

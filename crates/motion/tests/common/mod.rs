@@ -204,7 +204,7 @@ pub fn tray(part: u32, tray: u32, level: u32) -> SupplyAt {
 pub fn trip(layout: u32, strokes: &[&[(u8, u32)]], places: &[(u8, u32)]) -> Trip {
     let stroke = |s: &&[(u8, u32)]| Stroke(s.iter().map(|(spindle, supply)| Pick { spindle: *spindle, supply: *supply }).collect());
     let step = |(spindle, task): &(u8, u32)| PlaceStep { spindle: *spindle, task: TaskId(*task) };
-    Trip { layout, strokes: strokes.iter().map(stroke).collect(), places: places.iter().map(step).collect() }
+    Trip { layout, strokes: strokes.iter().map(stroke).collect(), places: places.iter().map(step).collect(), after: 0 }
 }
 
 /// A pass of trips with these nozzle layouts.

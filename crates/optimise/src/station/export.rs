@@ -56,6 +56,7 @@ fn trip(p: &Problem<'_>, state: &StationState, head: usize, trip: &TripState) ->
         layout: trip.layout,
         strokes: strokes(p, state, head, trip),
         places: trip.order.iter().map(|s| PlaceStep { spindle: *s, task: trip.cells[usize::from(*s)].task }).collect(),
+        after: 0,
     }
 }
 

@@ -77,8 +77,7 @@ fn station(out: &mut String, report: &Report<'_>, index: usize) {
     let planned = &plan.stations[index];
     let _ = writeln!(out, "<section class=\"station\" id=\"station-{}\">", index + 1);
     heading(out, 2, &format!("Station {}: {:.2} s per panel", planned.station, planned.time_us.to_s()));
-    let times = report.pass_times.get(index).map(Vec::as_slice);
-    if let Some(scene) = draw::timeline::scene(plan, index, times) {
+    if let Some(scene) = report.timeline(index) {
         figure(out, &scene);
     }
     heading(out, 3, "Set-up list");
@@ -92,10 +91,10 @@ fn station(out: &mut String, report: &Report<'_>, index: usize) {
     heading(out, 3, "Order of work");
     table(out, &tables::passes(report, planned), "This station does nothing.");
     for (i, pass) in planned.passes.iter().enumerate() {
-        if let Some(trips) = tables::trips(report, planned, pass) {
+        if let Some((word, trips)) = tables::trips(report, planned, pass) {
             let head = draw::lookup::head_name(plan, planned, pass.head);
-            let _ = writeln!(out, "<details open><summary>Trips of pass {} ({})</summary>", i + 1, escape(&head));
-            table(out, &trips, "This pass has no trips.");
+            let _ = writeln!(out, "<details open><summary>{word} of pass {} ({})</summary>", i + 1, escape(&head));
+            table(out, &trips, "This pass places nothing.");
             out.push_str("</details>\n");
         }
     }

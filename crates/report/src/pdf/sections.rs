@@ -70,8 +70,7 @@ fn station(flow: &mut Flow, report: &Report<'_>, index: usize) {
     let planned = &plan.stations[index];
     flow.new_page();
     flow.heading(&format!("Station {}: {:.2} s per panel", planned.station, planned.time_us.to_s()), 120.0);
-    let times = report.pass_times.get(index).map(Vec::as_slice);
-    if let Some(scene) = draw::timeline::scene(plan, index, times) {
+    if let Some(scene) = report.timeline(index) {
         flow.picture(&scene);
     }
     let banks = draw::lookup::station(plan, planned).map_or(0, |s| s.bank.len());
@@ -87,9 +86,9 @@ fn station(flow: &mut Flow, report: &Report<'_>, index: usize) {
     grid::titled(flow, "Nozzles", &tables::nozzles(report, planned), "No nozzle is needed.");
     grid::titled(flow, "Order of work", &tables::passes(report, planned), "This station does nothing.");
     for (i, pass) in planned.passes.iter().enumerate() {
-        if let Some(trips) = tables::trips(report, planned, pass) {
+        if let Some((word, trips)) = tables::trips(report, planned, pass) {
             let head = draw::lookup::head_name(plan, planned, pass.head);
-            grid::titled(flow, &format!("Trips of pass {} ({head})", i + 1), &trips, "This pass has no trips.");
+            grid::titled(flow, &format!("{word} of pass {} ({head})", i + 1), &trips, "This pass places nothing.");
         }
     }
 }

@@ -3,7 +3,7 @@
 use crate::present::Report;
 use crate::supply;
 use crate::table::{Cell, Table};
-use domain::plan::{Pass, Plan, StationPlan, Stroke, Work};
+use domain::plan::{Beat, Pass, Plan, StationPlan, Stroke, Trip, Work};
 use draw::lookup;
 use std::collections::BTreeMap;
 
@@ -11,10 +11,15 @@ use std::collections::BTreeMap;
 pub(crate) fn nozzles(report: &Report<'_>, planned: &StationPlan) -> Table {
     let mut most: BTreeMap<(u32, u32), usize> = BTreeMap::new();
     for pass in &planned.passes {
-        let Work::Place { layouts, .. } = &pass.work else { continue };
-        for layout in layouts {
+        // What a head holds at once: a layout, or all nozzles of a turret's drum.
+        let at_once: Vec<Vec<u32>> = match &pass.work {
+            Work::Place { layouts, .. } => layouts.iter().map(|l| l.iter().flatten().copied().collect()).collect(),
+            Work::Turret { nozzles, .. } => vec![nozzles.concat()],
+            Work::Dispense { .. } | Work::Inspect { .. } => continue,
+        };
+        for layout in at_once {
             let mut used: BTreeMap<u32, usize> = BTreeMap::new();
-            layout.iter().flatten().for_each(|n| *used.entry(*n).or_default() += 1);
+            layout.iter().for_each(|n| *used.entry(*n).or_default() += 1);
             for (nozzle, count) in used {
                 let entry = most.entry((pass.head, nozzle)).or_default();
                 *entry = (*entry).max(count);
@@ -52,15 +57,41 @@ pub(crate) fn passes(report: &Report<'_>, planned: &StationPlan) -> Table {
                 let places: Vec<String> = views.iter().map(|v| format!("({:.1}, {:.1}) mm", v.x.to_mm(), v.y.to_mm())).collect();
                 [Cell::from("inspection"), Cell::Empty, Cell::Empty, Cell::Empty, places.join(", ").into()]
             }
+            Work::Turret { beats, .. } => {
+                let places = beats.iter().flatten().count();
+                [Cell::from("pick and place, beat by beat"), Cell::Empty, places.into(), places.into(), "see the beats below".into()]
+            }
         });
         table.row(row);
     }
     table
 }
 
-/// The trips of a pass in order; `None` when it is not one of placing.
-pub(crate) fn trips(report: &Report<'_>, planned: &StationPlan, pass: &Pass) -> Option<Table> {
-    let Work::Place { layouts, trips } = &pass.work else { return None };
+/// The trips or beats of a pass in order, with what they are called; `None` when it is not one of placing.
+pub(crate) fn trips(report: &Report<'_>, planned: &StationPlan, pass: &Pass) -> Option<(&'static str, Table)> {
+    match &pass.work {
+        Work::Place { layouts, trips } => Some(("Trips", trips_table(report, planned, layouts, trips))),
+        Work::Turret { nozzles, beats } => Some(("Beats", beats_table(report, planned, nozzles, beats))),
+        Work::Dispense { .. } | Work::Inspect { .. } => None,
+    }
+}
+
+/// Beats of a turret; heads of the drum and beats are counted from 1, as people count.
+fn beats_table(report: &Report<'_>, planned: &StationPlan, nozzles: &[Vec<u32>], beats: &[Option<Beat>]) -> Table {
+    let mut table = Table::new(&[">beat", ">head of the drum", "nozzles it holds", "picked from", "placed"]);
+    for (i, beat) in beats.iter().enumerate() {
+        let head = i % nozzles.len().max(1);
+        let held: Vec<String> = nozzles.get(head).into_iter().flatten().map(|n| nozzle_name(report.plan, *n)).collect();
+        let (from, placed) = match beat {
+            Some(b) => (supply::short(report.plan, planned, b.supply), report.task(b.task)),
+            None => ("empty".to_owned(), String::new()),
+        };
+        table.row(vec![(i + 1).into(), (head + 1).into(), held.join(", ").into(), from.into(), placed.into()]);
+    }
+    table
+}
+
+fn trips_table(report: &Report<'_>, planned: &StationPlan, layouts: &[Vec<Option<u32>>], trips: &[Trip]) -> Table {
     let mut table = Table::new(&[">trip", "nozzles (spindle: kind)", ">strokes", "picks in order (place → spindle)", "placed in order"]);
     for (i, trip) in trips.iter().enumerate() {
         let layout =
@@ -74,7 +105,7 @@ pub(crate) fn trips(report: &Report<'_>, planned: &StationPlan, pass: &Pass) -> 
             places.join(", ").into(),
         ]);
     }
-    Some(table)
+    table
 }
 
 /// Picks of a trip, stroke by stroke; strokes that follow each other at the same place with

@@ -13,8 +13,8 @@ mod views;
 use crate::capability::{HeadTakes, is_on_panel, table};
 use combine::{CANNOT, Column, Model, StationModel};
 use domain::job::{Job, TaskId};
-use domain::line::HeadKind;
-use domain::plan::{Plan, Work};
+use domain::line::{HeadKind, StationKind};
+use domain::plan::Plan;
 use motion::Clock;
 use units::Time;
 
@@ -23,10 +23,10 @@ const NS: i64 = 1_000;
 
 /// What the certificate of a plan proves: no plan that places the same tasks can have a smaller takt.
 ///
-/// `None` if the leaves are unsound or do not cover every choice of heads, or the line cannot be timed. A task that no head takes adds nothing, which makes the figure no larger. References of the
+/// `None` if the leaves are unsound or do not cover every choice of heads. A task that no head takes adds nothing, which makes the figure no larger. References of the
 /// plan's tasks must exist, and its figures must be sound, as [`crate::verify`] checks.
 pub fn bound(plan: &Plan, job: &Job<'_>) -> Option<Time> {
-    let clock = Clock::new(&plan.line, job).ok()?;
+    let clock = Clock::new(&plan.line, job);
     of(plan, job, &clock).ok()
 }
 
@@ -64,11 +64,9 @@ fn model(plan: &Plan, job: &Job<'_>, clock: &Clock<'_>) -> Model {
 fn placed(plan: &Plan, job: &Job<'_>) -> Vec<TaskId> {
     let mut is_placed = vec![false; job.tasks.len()];
     for pass in plan.stations.iter().flat_map(|s| &s.passes) {
-        if let Work::Place { trips, .. } = &pass.work {
-            for step in trips.iter().flat_map(|t| &t.places) {
-                if let Some(placed) = is_placed.get_mut(step.task.index()) {
-                    *placed = true;
-                }
+        for task in pass.work.placed() {
+            if let Some(placed) = is_placed.get_mut(task.index()) {
+                *placed = true;
             }
         }
     }
@@ -85,7 +83,9 @@ fn column(plan: &Plan, job: &Job<'_>, clock: &Clock<'_>, placed: &[TaskId], head
         let able: Vec<usize> =
             (0..placed.len()).filter(|i| row.takes[job.tasks[placed[*i].index()].part.index()] && is_on_panel(job, placed[*i])).collect();
         let tasks: Vec<TaskId> = able.iter().map(|i| placed[*i]).collect();
-        if let Some(figures) = figures::of(&plan.line, job, clock, s, h, &tasks) {
+        if station.kind != StationKind::Gantry {
+            able.iter().for_each(|i| costs[*i] = 0);
+        } else if let Some(figures) = figures::of(&plan.line, job, clock, s, h, &tasks) {
             constant = figures.constant;
             for (i, t) in able.into_iter().zip(figures.costs) {
                 costs[i] = t;

@@ -3,6 +3,8 @@
 //! [`sheet`], [`range`] and [`reference`] come first, since all others rest on sound inputs and on
 //! references that exist. The order of the others does not matter.
 
+mod beam;
+mod beats;
 pub(crate) mod bound;
 mod carry;
 mod coverage;
@@ -32,6 +34,8 @@ pub(crate) fn check_all(ctx: &Context<'_>, log: &mut Log) {
     setup::check(ctx, log);
     stock::check(ctx, log);
     trip::check(ctx, log);
+    beam::check(ctx, log);
+    beats::check(ctx, log);
     dots::check(ctx, log);
     inspection::check(ctx, log);
     order::check(ctx, log);

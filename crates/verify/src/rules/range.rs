@@ -174,6 +174,9 @@ fn station(s: &Station, range: &mut Range<'_>) {
         range.size(what, *i.field.x);
         range.size(what, *i.field.y);
     }
+    if let Some(t) = &s.turret {
+        axis(what, &t.carriage, range);
+    }
     for b in &s.bank {
         range.point(what, b.first.point());
         range.within(what, b.pitch.0.0.saturating_mul(b.slots.into()), 0, LENGTH);
@@ -211,6 +214,8 @@ fn programs(plan: &Plan, range: &mut Range<'_>) {
         steps += match work {
             Work::Place { trips, .. } => trips.iter().map(|t| t.places.len() + t.strokes.iter().map(|s| s.0.len()).sum::<usize>()).sum(),
             Work::Dispense { tasks } => tasks.len(),
+            // The drum is filled and emptied in no more beats than it has heads, at most 32.
+            Work::Turret { beats, .. } => beats.len() + 32,
             Work::Inspect { views } => {
                 for v in views {
                     range.point(|| "a view".to_owned(), *v);

@@ -3,8 +3,8 @@
 use crate::verdict::Log;
 use diag::codes::verify as code;
 use domain::job::{Job, TaskId};
-use domain::line::Station;
-use domain::plan::{Pass, Plan, StationPlan, SupplyAt, SupplyPlace, Trip, Work};
+use domain::line::{Station, StationKind};
+use domain::plan::{Beat, Pass, Plan, StationPlan, SupplyAt, SupplyPlace, Trip, Work};
 
 pub(crate) fn check(plan: &Plan, job: &Job<'_>, log: &mut Log) {
     let mut find = Find { plan, tasks: job.tasks.len(), log };
@@ -98,6 +98,28 @@ impl Find<'_> {
             // Whether the station can look at all is a question of its work, but the clock asks it too.
             Work::Inspect { .. } if s.inspection.is_none() => self.log.add(code::HEAD_WORK, format!("{place}: the station cannot look")),
             Work::Inspect { .. } => {}
+            Work::Turret { .. } if s.kind != StationKind::Turret => {
+                self.log.add(code::HEAD_WORK, format!("{place}: the station has no drum that stands still"));
+            }
+            Work::Turret { nozzles, beats } => self.beats(nozzles, beats, p.supplies.len(), head.spindles, place),
+        }
+        if s.kind == StationKind::TwoBeam && !matches!(pass.work, Work::Place { .. }) {
+            self.log.add(code::HEAD_WORK, format!("{place}: beams of two only pick and place"));
+        }
+    }
+
+    fn beats(&mut self, nozzles: &[Vec<u32>], beats: &[Option<Beat>], supplies: usize, heads: u8, place: &str) {
+        if nozzles.len() != usize::from(heads) {
+            self.missing(format!("{place}: nozzles for {} heads, the drum has {heads}", nozzles.len()));
+        }
+        for kind in nozzles.iter().flatten().filter(|k| **k as usize >= self.plan.line.nozzle.len()).collect::<Vec<_>>() {
+            self.missing(format!("{place}: nozzle kind {kind}"));
+        }
+        for b in beats.iter().flatten() {
+            if b.supply as usize >= supplies {
+                self.missing(format!("{place}: a pick from supply {}", b.supply));
+            }
+            self.task(b.task, || place.to_owned());
         }
     }
 

@@ -8,6 +8,7 @@ use crate::capability::{panel_fits, places};
 use crate::context::Context;
 use crate::verdict::Log;
 use diag::codes::verify as code;
+use domain::line::StationKind;
 use domain::plan::Work;
 
 pub(crate) fn check(ctx: &Context<'_>, log: &mut Log) {
@@ -26,7 +27,8 @@ pub(crate) fn check(ctx: &Context<'_>, log: &mut Log) {
     for (s, k, pass) in ctx.passes() {
         let head = ctx.head(s, pass.head as usize);
         let fits = match pass.work {
-            Work::Place { .. } => places(head),
+            Work::Place { .. } => places(head) && ctx.station(s).kind != StationKind::Turret,
+            Work::Turret { .. } => ctx.station(s).kind == StationKind::Turret,
             Work::Dispense { .. } => !places(head),
             Work::Inspect { .. } => true,
         };

@@ -34,11 +34,16 @@ pub(crate) fn feeders_used(ctx: &Context<'_>) -> Vec<u32> {
 pub(crate) fn nozzles_used(ctx: &Context<'_>) -> Vec<u32> {
     let mut most: BTreeMap<(usize, u32), Vec<u32>> = BTreeMap::new();
     for (s, _, pass) in ctx.passes() {
-        let Work::Place { layouts, .. } = &pass.work else { continue };
+        // A layout is what a head holds at once; the drum of a turret holds all of its nozzles at once.
+        let at_once: Vec<Vec<u32>> = match &pass.work {
+            Work::Place { layouts, .. } => layouts.iter().map(|l| l.iter().flatten().copied().collect()).collect(),
+            Work::Turret { nozzles, .. } => vec![nozzles.concat()],
+            Work::Dispense { .. } | Work::Inspect { .. } => continue,
+        };
         let held = most.entry((s, pass.head)).or_insert_with(|| vec![0; ctx.line.nozzle.len()]);
-        for layout in layouts {
+        for layout in at_once {
             let mut count = vec![0u32; held.len()];
-            layout.iter().flatten().for_each(|k| count[*k as usize] += 1);
+            layout.iter().for_each(|k| count[*k as usize] += 1);
             held.iter_mut().zip(count).for_each(|(h, c)| *h = (*h).max(c));
         }
     }

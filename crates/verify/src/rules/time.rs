@@ -3,7 +3,18 @@
 use crate::context::Context;
 use crate::verdict::Log;
 use diag::codes::verify as code;
+use domain::plan::Plan;
+use motion::Clock;
 use units::Time;
+
+/// Programs that no clock can run: beams that wait for each other for ever.
+pub(crate) fn can_be_timed(plan: &Plan, clock: &Clock<'_>, log: &mut Log) {
+    for (s, station) in plan.stations.iter().enumerate() {
+        if let Err(error) = clock.time(s, station) {
+            log.add(code::REFERENCE, format!("station `{}`: {}", station.station, error.0));
+        }
+    }
+}
 
 /// Compares the plan's times with the clock; the takt as recomputed.
 pub(crate) fn check(ctx: &Context<'_>, log: &mut Log) -> Time {

@@ -12,9 +12,9 @@ use crate::context::Context;
 use crate::verdict::Log;
 use diag::codes::{plan, verify as code};
 use domain::job::TaskId;
-use domain::line::{HeadKind, Station};
+use domain::line::HeadKind;
 use domain::part::{Mount, Part, Supply};
-use domain::plan::{SupplyPlace, Unplaced};
+use domain::plan::{SupplyPlace, Unplaced, Work, is_reached};
 
 pub(crate) fn check(ctx: &Context<'_>, log: &mut Log) {
     if ctx.plan.unplaced.is_empty() {
@@ -116,7 +116,7 @@ fn no_room(ctx: &Context<'_>, task: TaskId, ordered: bool) -> Result<(), String>
     if ordered || locked {
         return Ok(());
     }
-    match able.find(|(s, h, _)| has_nozzle(ctx, *s, *h, part) && has_place(ctx, *s, part)) {
+    match able.find(|(s, h, _)| has_nozzle(ctx, *s, *h, part) && has_place(ctx, *s, *h, part)) {
         Some((s, h, _)) => Err(format!("station `{}` has room for it and head `{}` takes it", ctx.station(*s).name, ctx.head(*s, *h).name)),
         None => Ok(()),
     }
@@ -130,33 +130,37 @@ fn has_nozzle(ctx: &Context<'_>, s: usize, h: usize, part: &Part) -> bool {
     let mut passes = ctx.passes().filter(|(at, _, pass)| *at == s && pass.head as usize == h).peekable();
     let idle = passes.peek().is_none();
     let fitted = passes.any(|(_, _, pass)| match &pass.work {
-        domain::plan::Work::Place { layouts, .. } => layouts.iter().flatten().flatten().any(|k| serving(&(*k as usize))),
-        _ => false,
+        Work::Place { layouts, .. } => layouts.iter().flatten().flatten().any(|k| serving(&(*k as usize))),
+        Work::Turret { nozzles, .. } => nozzles.iter().flatten().any(|k| serving(&(*k as usize))),
+        Work::Dispense { .. } | Work::Inspect { .. } => false,
     });
     let in_stock = (0..ctx.line.nozzle.len()).filter(serving).any(|k| used[k] < ctx.line.nozzle[k].stock);
     fitted || (in_stock && (idle || ctx.station(s).nozzle_rack.is_some()))
 }
 
 /// The station supplies the part already, or has a place and a feeder for it.
-fn has_place(ctx: &Context<'_>, s: usize, part: &Part) -> bool {
+fn has_place(ctx: &Context<'_>, s: usize, h: usize, part: &Part) -> bool {
     let (station, supplies) = (ctx.station(s), &ctx.plan.stations[s].supplies);
     let same = |p: &domain::plan::SupplyAt| ctx.job.product.parts[p.part.index()].number == part.number;
-    if supplies.iter().any(same) {
+    if supplies.iter().any(|x| same(x) && is_reached(station, h, &x.place)) {
         return true;
     }
     if part.supply.value == Supply::Tray {
-        return free_tray(ctx, s, station, part);
+        return free_tray(ctx, s, h, part);
     }
     let used = feeders_used(ctx);
     let kinds = ctx.line.feeder.iter().zip(used).enumerate().filter(|(_, (f, used))| feeder_fits(f, part) && *used < f.stock);
-    kinds.into_iter().any(|(_, (f, _))| (0..station.bank.len()).any(|b| longest_free_run(ctx, s, b) >= f.slots))
+    let banks = || (0..station.bank.len()).filter(|b| station.reaches(h, station.bank[*b].beam));
+    kinds.into_iter().any(|(_, (f, _))| banks().any(|b| longest_free_run(ctx, s, b) >= f.slots))
 }
 
-fn free_tray(ctx: &Context<'_>, s: usize, station: &Station, part: &Part) -> bool {
+fn free_tray(ctx: &Context<'_>, s: usize, h: usize, part: &Part) -> bool {
+    let station = ctx.station(s);
     let taken = |t: usize| {
         ctx.plan.stations[s].supplies.iter().filter(|x| matches!(x.place, SupplyPlace::Tray { tray, .. } if tray as usize == t)).count()
     };
-    station.tray.iter().enumerate().any(|(t, place)| tray_fits(place, part) && (taken(t) as u64) < u64::from(place.levels()))
+    let mut mine = station.tray.iter().enumerate().filter(|(_, place)| station.reaches(h, place.beam));
+    mine.any(|(t, place)| tray_fits(place, part) && (taken(t) as u64) < u64::from(place.levels()))
 }
 
 fn longest_free_run(ctx: &Context<'_>, s: usize, bank: usize) -> u32 {

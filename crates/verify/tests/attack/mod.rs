@@ -64,7 +64,7 @@ fn why<C: Choice>(choice: &mut C, case: &Plan) -> Result<Plan, String> {
 /// Writes the clock's times into a plan.
 pub fn time(plan: &mut Plan, job: &Job<'_>) {
     let copy = plan.clone();
-    let clock = Clock::new(&copy.line, job).expect("a line that is timed");
+    let clock = Clock::new(&copy.line, job);
     let mut takt = copy.line.equipment.iter().map(|e| *e.time).max().unwrap_or(Time::ZERO);
     for (s, station) in plan.stations.iter_mut().enumerate() {
         station.breakdown = clock.time(s, &copy.stations[s]).expect("a program whose references exist");

@@ -210,7 +210,7 @@ fn trips<C: Choice>(
             }
         }
         let strokes = strokes(choice, line, s, h, job, &places, supplies);
-        done.push((Trip { layout: 0, strokes, places }, layout));
+        done.push((Trip { layout: 0, strokes, places, after: 0 }, layout));
     }
     Some(done)
 }

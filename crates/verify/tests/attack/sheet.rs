@@ -113,6 +113,7 @@ fn field<C: Choice>(dice: &mut C) -> Text<Length> {
 fn bank<C: Choice>(dice: &mut C, number: usize) -> Bank {
     Bank {
         name: format!("bank-{number}"),
+        beam: None,
         mount: BankMount::Fixed,
         cart: None,
         slots: dice.one_of(&[1, 2, 3, 3, 5]),
@@ -125,6 +126,7 @@ fn tray<C: Choice>(dice: &mut C, number: usize) -> TrayPlace {
     let kind = dice.one_of(TrayKind::ALL);
     TrayPlace {
         name: format!("tray-{number}"),
+        beam: None,
         kind,
         at: place(dice),
         change: time(dice),
@@ -137,6 +139,7 @@ fn dispense<C: Choice>(dice: &mut C) -> Head {
     Head {
         name: "glue".to_owned(),
         kind: HeadKind::Dispense,
+        beam: None,
         spindles: 1,
         pitch: None,
         index: None,
@@ -163,6 +166,7 @@ fn placing<C: Choice>(dice: &mut C, number: usize) -> Head {
     Head {
         name: format!("head-{number}"),
         kind,
+        beam: None,
         spindles,
         pitch: (kind == HeadKind::Inline).then(|| length(dice.one_of(&[50, GRID / 2, GRID, GRID, 2 * GRID]))),
         index: (kind == HeadKind::Rotary).then(|| Text(Time(dice.one_of(&[1, 7_000, 60_000])))),

@@ -3,6 +3,7 @@
 
 #![allow(dead_code, reason = "each test file uses its own part of this")]
 
+pub mod kinds;
 pub mod spread;
 
 use domain::job::{Job, Panel, TaskId};
@@ -126,6 +127,7 @@ fn chips() -> StationPlan {
         layout: 0,
         strokes: vec![Stroke(vec![pick(0, 0), pick(1, 1)]), Stroke(vec![pick(2, 0)])],
         places: vec![step(0, task(image, 0)), step(1, task(image, 2)), step(2, task(image, 1))],
+        after: 0,
     });
     let views = (0..2).map(|image| Point::from_um(40_000, 19_000 + 45_000 * image)).collect();
     let place = Work::Place { layouts: vec![vec![Some(0), Some(0), Some(0), None]], trips: trips.collect() };
@@ -141,9 +143,10 @@ fn flexible() -> StationPlan {
             layout: 0,
             strokes: vec![Stroke(vec![pick(0, 0)]), Stroke(vec![pick(1, 0)])],
             places: vec![step(0, task(0, 3)), step(1, task(1, 3))],
+            after: 0,
         }],
     };
-    let one = |layout, supply, t| Trip { layout, strokes: vec![Stroke(vec![pick(0, supply)])], places: vec![step(0, t)] };
+    let one = |layout, supply, t| Trip { layout, strokes: vec![Stroke(vec![pick(0, supply)])], places: vec![step(0, t)], after: 0 };
     let single = Work::Place {
         layouts: vec![vec![Some(3)], vec![Some(2)]],
         trips: vec![one(0, 1, task(0, 4)), one(0, 1, task(1, 4)), one(1, 2, task(0, 5)), one(1, 2, task(1, 5))],
@@ -187,7 +190,7 @@ pub fn plan() -> Plan {
 pub fn retime(plan: &mut Plan) {
     let copy = plan.clone();
     let job: Job<'_> = copy.job().expect("a job");
-    let clock = Clock::new(&copy.line, &job).expect("a line that is timed");
+    let clock = Clock::new(&copy.line, &job);
     let mut takt = copy.line.equipment.iter().map(|e| *e.time).max().unwrap_or(Time::ZERO);
     for (s, station) in plan.stations.iter_mut().enumerate() {
         station.breakdown = clock.time(s, &copy.stations[s]).expect("a program whose references exist");

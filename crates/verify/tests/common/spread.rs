@@ -152,7 +152,7 @@ fn pass(kinds: &[Kind], work: &[(u32, u32)], (station, head, spindles): (usize, 
         let n = if full { u64::from(spindles) } else { 1 + random.below(spindles.into()) };
         let (now, later) = rest.split_at(rest.len().min(n as usize));
         let mut layout = vec![one_layout.then_some(0); spindles.into()];
-        let mut trip = Trip { layout: 0, strokes: Vec::new(), places: Vec::new() };
+        let mut trip = Trip { layout: 0, strokes: Vec::new(), places: Vec::new(), after: 0 };
         for (spindle, (task, kind)) in now.iter().enumerate() {
             let taking = kinds[*kind as usize].heads.iter().find(|h| (h.0, h.1) == (station, head));
             let (.., nozzle, supply) = *taking.expect("a head that takes the part");

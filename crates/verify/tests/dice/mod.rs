@@ -1,6 +1,8 @@
 //! Plans made of rolls of dice: one station with every kind of head, tape, stick, stacks and
 //! magazines. They need not keep the rules, only have references that exist, for the clock.
 
+pub mod kinds;
+
 use crate::common::{line, part, row};
 use domain::job::{Panel, TaskId};
 use domain::line::{Head, HeadKind, Inspection, Line, SightMode};
@@ -23,7 +25,7 @@ impl Dice<'_> {
     fn roll(&mut self, least: i64, most: i64) -> i64 {
         let roll = self.rolls[self.next % self.rolls.len()];
         // Later rounds of the same rolls give other numbers.
-        let roll = roll.wrapping_add((self.next / self.rolls.len()) as u32 * 0x9E37_79B9);
+        let roll = roll.wrapping_add(((self.next / self.rolls.len()) as u32).wrapping_mul(0x9E37_79B9));
         self.next += 1;
         least + i64::from(roll) % (most - least + 1)
     }
@@ -202,7 +204,7 @@ fn pass(dice: &mut Dice<'_>, line: &Line, product: &Product, tasks: u32) -> Pass
 
 /// Every spindle with even odds picks and places a task; inline heads join some picks to one stroke.
 fn trip(dice: &mut Dice<'_>, product: &Product, tasks: u32, spindles: u8, inline: bool) -> Trip {
-    let mut trip = Trip { layout: dice.roll(0, 2) as u32, strokes: Vec::new(), places: Vec::new() };
+    let mut trip = Trip { layout: dice.roll(0, 2) as u32, strokes: Vec::new(), places: Vec::new(), after: 0 };
     for spindle in 0..spindles {
         if spindle > 0 && dice.one_in(2) {
             continue;

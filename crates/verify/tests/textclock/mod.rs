@@ -2,11 +2,15 @@
 //! first but the types of plan and sheet. Section numbers are those of that page.
 
 mod axis;
+mod beams;
+mod beats;
 mod marks;
 mod spent;
 
+pub use beams::play;
+
 use axis::{slowed, way};
-use domain::line::{Head, HeadKind, SightMode, Station, TrayKind};
+use domain::line::{Head, HeadKind, SightMode, Station, StationKind, TrayKind};
 use domain::part::{Part, Supply};
 use domain::plan::{Breakdown, Pass, Plan, StationPlan, SupplyAt, SupplyPlace, Trip, Work};
 use domain::product::{Side, Status};
@@ -39,12 +43,17 @@ struct Panel<'p> {
     presented: Vec<(u32, i64)>,
     /// For each head, the layout of its trip before.
     nozzles: Vec<&'p [Option<u32>]>,
+    /// When the head stood over the first pocket of the trip under way.
+    over_pocket: Option<i64>,
     /// Where the time went, in the order of [`Breakdown::items`].
     spent: Spent,
 }
 
 /// §5: one panel; of alternating passes the slower of both orders.
 pub fn time(plan: &Plan, station: usize) -> Breakdown {
+    if plan.line.station[station].kind == StationKind::TwoBeam {
+        return beams::play(plan, station).0;
+    }
     let program = &plan.stations[station];
     let forward: Vec<&Pass> = program.passes.iter().collect();
     let backward: Vec<&Pass> = program.passes.iter().rev().collect();
@@ -57,20 +66,7 @@ pub fn time(plan: &Plan, station: usize) -> Breakdown {
 }
 
 fn one_panel<'p>(plan: &'p Plan, station: usize, passes: &[&'p Pass], panel_before: &[&'p Pass]) -> Spent {
-    let (sheet, program) = (&plan.line.station[station], &plan.stations[station]);
-    let mut panel = Panel {
-        plan,
-        sheet,
-        program,
-        tasks: tasks(plan),
-        head_at: (0, 0),
-        drum: 0,
-        picked_at: vec![None; program.supplies.len()],
-        presented: vec![(0, 0); sheet.tray.len()],
-        nozzles: vec![&[]; sheet.head.len()],
-        spent: Spent::default(),
-    };
-    panel.found(panel_before);
+    let mut panel = Panel::arrived(plan, station, panel_before);
     panel.run(passes);
     panel.spent
 }
@@ -94,6 +90,26 @@ fn tasks(plan: &Plan) -> Vec<Task<'_>> {
 }
 
 impl<'p> Panel<'p> {
+    /// Before anything is done, with nozzles and levels as the panel before left them.
+    fn arrived(plan: &'p Plan, station: usize, panel_before: &[&'p Pass]) -> Self {
+        let (sheet, program) = (&plan.line.station[station], &plan.stations[station]);
+        let mut panel = Self {
+            plan,
+            sheet,
+            program,
+            tasks: tasks(plan),
+            head_at: (0, 0),
+            drum: 0,
+            picked_at: vec![None; program.supplies.len()],
+            presented: vec![(0, 0); sheet.tray.len()],
+            nozzles: vec![&[]; sheet.head.len()],
+            over_pocket: None,
+            spent: Spent::default(),
+        };
+        panel.found(panel_before);
+        panel
+    }
+
     fn run(&mut self, passes: &[&'p Pass]) {
         self.spent.transfer = self.sheet.transfer.0.0 + self.sheet.clamp.0.0;
         self.marks();
@@ -118,6 +134,7 @@ impl<'p> Panel<'p> {
                         self.spent.inspection += self.go_and_settle((v.x.0, v.y.0)) + each;
                     }
                 }
+                Work::Turret { beats, .. } => self.beats(beats),
             }
         }
         let different = passes.first().map(|p| p.head) != passes.last().map(|p| p.head);
@@ -205,6 +222,12 @@ impl<'p> Panel<'p> {
     }
 
     fn trip(&mut self, head: &Head, trip: &Trip) {
+        self.fetch(head, trip);
+        self.put(head, trip);
+    }
+
+    fn fetch(&mut self, head: &Head, trip: &Trip) {
+        self.over_pocket = None;
         let mut aboard: Vec<&Part> = Vec::new();
         for stroke in &trip.strokes {
             let supplies: Vec<usize> = stroke.0.iter().map(|p| p.supply as usize).collect();
@@ -213,6 +236,10 @@ impl<'p> Panel<'p> {
         }
         let placed: Vec<usize> = trip.places.iter().map(|p| p.task.index()).collect();
         self.sight(head, &placed);
+    }
+
+    fn put(&mut self, head: &Head, trip: &Trip) {
+        let placed: Vec<usize> = trip.places.iter().map(|p| p.task.index()).collect();
         for (k, step) in trip.places.iter().enumerate() {
             let left: Vec<&Part> = placed[k..].iter().map(|t| self.tasks[*t].part).collect();
             self.place(head, i64::from(step.spindle), step.task.index(), percent(&left));
@@ -229,6 +256,7 @@ impl<'p> Panel<'p> {
         (self.head_at, self.drum) = (to, spindle);
 
         let now = self.spent.total();
+        self.over_pocket.get_or_insert(now);
         let ready = supplies.iter().filter_map(|s| Some(self.picked_at[*s]? + self.advance(*s))).max().unwrap_or(0);
         self.spent.feeder_wait += (ready - now).max(0);
 

@@ -20,6 +20,7 @@ pub struct Spent {
     pub tray_change: i64,
     pub dispense: i64,
     pub inspection: i64,
+    pub beam_wait: i64,
 }
 
 impl Spent {
@@ -38,6 +39,7 @@ impl Spent {
             + self.tray_change
             + self.dispense
             + self.inspection
+            + self.beam_wait
     }
 
     pub fn breakdown(&self) -> Breakdown {
@@ -56,7 +58,7 @@ impl Spent {
             tray_change_us: Time(self.tray_change),
             dispense_us: Time(self.dispense),
             inspection_us: Time(self.inspection),
-            beam_wait_us: Time(0),
+            beam_wait_us: Time(self.beam_wait),
         }
     }
 }
