@@ -170,6 +170,9 @@ fn joined(family: &Rules, own: &Rules) -> Rules {
     rules.inspect.extend(own.inspect.iter().cloned());
     rules.lock.extend(own.lock.iter().cloned());
     rules.forbid.extend(own.forbid.iter().cloned());
+    rules.keep.extend(own.keep.iter().cloned());
+    rules.closed.extend(own.closed.iter().cloned());
+    rules.down.extend(own.down.iter().cloned());
     rules
 }
 

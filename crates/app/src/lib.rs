@@ -1,13 +1,17 @@
 //! The use cases: what every edge (command line, later a server) calls.
 //!
 //! Files come in as names and bytes and leave as bytes; nothing here opens a path, prints, or
-//! reads the clock. Reading order: [`read`], [`plan`], [`family`], [`check`], [`explain`], [`documents`].
+//! reads the clock. Reading order: [`read`], [`plan`], [`hold`], [`replan`], [`family`], [`check`], [`diff`],
+//! [`explain`], [`documents`].
 
 pub mod check;
+pub mod diff;
 pub mod documents;
 pub mod explain;
 pub mod family;
+pub mod hold;
 pub mod plan;
 pub mod read;
+pub mod replan;
 
 pub use diag::{Finding, Severity};

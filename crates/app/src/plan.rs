@@ -11,6 +11,7 @@ use domain::rules::Rules;
 use serde::Serialize;
 use units::Time;
 
+pub use crate::hold::{Begin, Hold};
 pub use optimise::{Limits, Progress, Watch};
 
 /// What to plan.
@@ -24,6 +25,8 @@ pub struct PlanRequest {
     pub line: Line,
     /// Order rules and locks.
     pub rules: Rules,
+    /// A plan to begin with, and what of it is to stay.
+    pub from: Option<Begin>,
     /// The side; `None` takes the fuller one and says so.
     pub side: Option<Side>,
     /// How boards are repeated.
@@ -119,6 +122,15 @@ pub fn plan(request: PlanRequest, watch: &dyn Watch) -> PlanResult {
         plan: None,
     };
     let (seed, method) = (request.limits.seed, request.method);
+    let mut rules = request.rules;
+    if let Some(from) = &request.from {
+        let held = crate::hold::hold(&mut rules, from, &request.product);
+        let wrong = held.iter().any(Finding::is_error);
+        findings.extend(held);
+        if wrong {
+            return refused(findings, seed, method);
+        }
+    }
     let job = match Job::new(&request.product, side, request.panel) {
         Ok(job) => job,
         Err(f) => {
@@ -128,10 +140,11 @@ pub fn plan(request: PlanRequest, watch: &dyn Watch) -> PlanResult {
     };
     findings.extend(doubts(&job));
     let planned = match method {
-        Method::Search => optimise::plan(&job, &request.line, &request.rules, request.limits, watch)
+        Method::Search => optimise::plan_from(&job, &request.line, &rules, request.from.as_ref().map(|f| &f.plan), request.limits, watch)
             .map(|p| (p.plan, (p.first_plan_seconds * 1000.0).ceil() as u64, p.stopped)),
-        Method::Hand => optimise::hand::by_hand(&job, &request.line, &request.rules, watch)
-            .map(|p| (p, (watch.seconds() * 1000.0).ceil() as u64, false)),
+        Method::Hand => {
+            optimise::hand::by_hand(&job, &request.line, &rules, watch).map(|p| (p, (watch.seconds() * 1000.0).ceil() as u64, false))
+        }
     };
     match planned {
         Err(wrong) => {
@@ -139,17 +152,22 @@ pub fn plan(request: PlanRequest, watch: &dyn Watch) -> PlanResult {
             refused(findings, seed, method)
         }
         Ok((mut plan, first_plan_ms, stopped)) => {
+            findings.extend(optimise::conflict::conflicts(&job, &request.line, &rules, &plan.unplaced).iter().map(|c| c.finding()));
             if stopped {
                 findings.push(Finding::new(codes::plan::STOPPED, "planning was stopped; this is the best plan so far"));
             }
             findings.append(&mut plan.findings);
             plan.findings = findings;
+            let plan = match &request.from {
+                Some(from) if method == Method::Search => crate::hold::no_worse(plan, &from.plan),
+                _ => plan,
+            };
             show(plan, first_plan_ms)
         }
     }
 }
 
-fn show(plan: Plan, first_plan_ms: u64) -> PlanResult {
+pub(crate) fn show(plan: Plan, first_plan_ms: u64) -> PlanResult {
     PlanResult {
         outcome: plan.outcome,
         takt_us: plan.takt_us,

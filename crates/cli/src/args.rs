@@ -33,6 +33,10 @@ pub enum Command {
     Verify(PlanFile),
     /// Say in plain words what holds a plan back, and what one more slot, nozzle, head or station is worth.
     Explain(ExplainArgs),
+    /// Plan anew after a failure, with as few feeders moved as pays.
+    Replan(Box<ReplanArgs>),
+    /// Say how two plans differ: takt, times, parts, feeders to be moved, inputs.
+    Diff(DiffArgs),
     /// Write the report of a plan: page, printed sheets, workbook, pictures.
     Report(ReportArgs),
     /// Print a JSON Schema (line, plan, product, locks, family, family-plan) or the index of errors.
@@ -89,6 +93,34 @@ pub struct PlanArgs {
     /// File of order rules and locks.
     #[arg(long, value_name = "FILE")]
     pub locks: Option<PathBuf>,
+    /// Begin with this plan; the result is no worse than what of it still holds.
+    #[arg(long, value_name = "PLAN")]
+    pub from: Option<PathBuf>,
+    /// Leave the set-up of this station (--keep-setup=NAME; without a name: of every station) as it stands in the plan of --from.
+    #[arg(long, value_name = "STATION", num_args = 0..=1, require_equals = true, default_missing_value = "*", requires = "from")]
+    pub keep_setup: Vec<String>,
+    /// How many feeders or trays may be added at each of these stations all the same.
+    #[arg(long, value_name = "N", default_value_t = 0, requires = "keep_setup")]
+    pub add: u32,
+    /// Leave the feeders or trays of this part where they stand in the plan of --from.
+    #[arg(long, value_name = "PART", requires = "from")]
+    pub keep: Vec<String>,
+    #[command(flatten)]
+    pub limits: LimitArgs,
+    /// The planner's search, or the hand method as a baseline.
+    #[arg(long, default_value = "search")]
+    pub method: MethodArg,
+    /// Write the plan to this file.
+    #[arg(short, long, value_name = "PLAN")]
+    pub output: Option<PathBuf>,
+    /// Print the result as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// When to stop, and how to run.
+#[derive(Group, Debug)]
+pub struct LimitArgs {
     /// Stop after this many seconds [default: 20, unless --work is given].
     #[arg(long, value_parser = positive)]
     pub seconds: Option<f64>,
@@ -101,9 +133,39 @@ pub struct PlanArgs {
     /// Threads [default: all]; the plan for a given --work does not depend on it.
     #[arg(long)]
     pub threads: Option<usize>,
-    /// The planner's search, or the hand method as a baseline.
-    #[arg(long, default_value = "search")]
-    pub method: MethodArg,
+}
+
+/// Seconds planned when neither seconds nor work are given.
+const DEFAULT_SECONDS: f64 = 20.0;
+
+impl LimitArgs {
+    /// As the planner wants them.
+    pub fn limits(&self) -> app::plan::Limits {
+        app::plan::Limits {
+            seconds: self.seconds.or(self.work.is_none().then_some(DEFAULT_SECONDS)),
+            work: self.work,
+            seed: self.seed,
+            threads: self.threads.unwrap_or_else(|| std::thread::available_parallelism().map_or(1, usize::from)).max(1),
+        }
+    }
+}
+
+#[derive(Group, Debug)]
+pub struct ReplanArgs {
+    /// The plan the line ran by.
+    pub plan: PathBuf,
+    /// What is out of order: station:NAME, head:STATION/HEAD, bank:STATION/BANK, slot:STATION/BANK/12-14,
+    /// tray:STATION/PLACE, nozzle:KIND or feeder:KIND (with =N for only N of them). May be given several times.
+    #[arg(long, value_name = "WHAT")]
+    pub down: Vec<domain::rules::Down>,
+    /// What was down in the plan and works again, written alike.
+    #[arg(long, value_name = "WHAT")]
+    pub up: Vec<domain::rules::Down>,
+    /// What moving one feeder or tray may cost in takt, such as 200ms; 0s moves whatever helps.
+    #[arg(long, value_name = "TIME", default_value = "100ms")]
+    pub move_price: units::Time,
+    #[command(flatten)]
+    pub limits: LimitArgs,
     /// Write the plan to this file.
     #[arg(short, long, value_name = "PLAN")]
     pub output: Option<PathBuf>,
@@ -170,6 +232,19 @@ pub struct ExplainArgs {
     /// Threads [default: all].
     #[arg(long, requires = "worth")]
     pub threads: Option<usize>,
+    /// Print the result as JSON.
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Group, Debug)]
+pub struct DiffArgs {
+    /// The plan before.
+    #[arg(value_name = "PLAN")]
+    pub from: PathBuf,
+    /// The plan after.
+    #[arg(value_name = "OTHER")]
+    pub to: PathBuf,
     /// Print the result as JSON.
     #[arg(long)]
     pub json: bool,

@@ -1,11 +1,13 @@
 //! One file per command.
 
 pub mod completion;
+pub mod diff;
 pub mod explain;
 pub mod family;
 pub mod parts;
 pub mod plan;
 pub mod read;
+pub mod replan;
 pub mod report;
 pub mod schema;
 pub mod time;

@@ -100,6 +100,17 @@ pub fn saved(path: &Path) -> Result<Saved, End> {
     read.map_err(|f| refuse(&f, End::Input))
 }
 
+/// A saved plan of one product; one of a family is refused.
+pub fn plan(path: &Path) -> Result<Plan, End> {
+    match saved(path)? {
+        Saved::Plan(plan) => Ok(*plan),
+        Saved::Family(_) => {
+            let finding = Finding::new(codes::plan::PLAN_SYNTAX, "this is the plan of a family; the plan of one product is wanted");
+            Err(refuse(&finding.at(name(path), 0).hint("Take one of the plans that `evenline family --plans` keeps."), End::Input))
+        }
+    }
+}
+
 /// Writes a file in one step: beside its place first, then moved, so that no half file is ever seen.
 pub fn write(path: &Path, bytes: &[u8]) -> Result<(), End> {
     let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));

@@ -48,6 +48,8 @@ fn main() -> ExitCode {
         args::Command::Time(a) => command::time::run(&a),
         args::Command::Verify(a) => command::verify::run(&a),
         args::Command::Explain(a) => command::explain::run(&a),
+        args::Command::Diff(a) => command::diff::run(&a),
+        args::Command::Replan(a) => command::replan::run(&a),
         args::Command::Report(a) => command::report::run(&a),
         args::Command::Schema(a) => command::schema::run(&a),
         args::Command::Completion(a) => command::completion::run(&a),

@@ -2,11 +2,13 @@
 //!
 //! Reading order: [`part`], [`product`], [`line`] (the sheet of a line), [`job`]
 //! (what is to be built: product, side, panel), [`rules`] (order rules and locks),
-//! [`plan`], [`family`] (several products on one set-up). Nothing here reads files or clocks.
+//! [`plan`], [`family`] (several products on one set-up), [`moves`] (from one set-up to another). Nothing here
+//! reads files or clocks.
 
 pub mod family;
 pub mod job;
 pub mod line;
+pub mod moves;
 pub mod part;
 pub mod plan;
 pub mod product;

@@ -1,6 +1,12 @@
-//! The engineer's hand on the plan: order rules, inspections, locks, feeders kept.
+//! The engineer's hand on the plan: order rules, inspections, locks, feeders kept, what is down.
 //!
 //! The file is TOML (`docs/planning.md` describes it); unknown keys are refused.
+
+mod down;
+mod keep;
+
+pub use down::{Down, Failure};
+pub use keep::{Closed, Keep};
 
 use crate::sheet_error::finding_from_toml;
 use diag::{Finding, codes};
@@ -38,6 +44,19 @@ pub struct Lock {
     pub bank: Option<String>,
     /// First slot of its feeder, counted from 1; needs `bank`.
     pub slot: Option<u32>,
+    /// Tray place its trays must lie on; needs `station`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tray: Option<String>,
+    /// Level of a magazine, counted from 1; needs `tray`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub level: Option<u32>,
+}
+
+impl Lock {
+    /// Whether it says where the part's feeder or trays stand, not only who places it.
+    pub fn binds_supply(&self) -> bool {
+        self.bank.is_some() || self.tray.is_some()
+    }
 }
 
 /// Forbids a part type at a station, or at one head of it.
@@ -97,6 +116,15 @@ pub struct Rules {
     /// Parts kept away from a station or head.
     #[serde(default)]
     pub forbid: Vec<Forbid>,
+    /// Feeders and trays that stand where they stand.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub keep: Vec<Keep>,
+    /// Stations where nothing else may be set up.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub closed: Vec<Closed>,
+    /// What is out of order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub down: Vec<Down>,
 }
 
 impl Rules {

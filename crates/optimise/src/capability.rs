@@ -2,6 +2,7 @@
 //!
 //! The rules are those of `docs/planning.md` §1, "What a head can take".
 
+use crate::outage::{closed_to, feeder_is_gone, head_is_down, longest_run, nozzle_is_gone, tray_is_down};
 use diag::{Code, codes};
 use domain::job::{Job, TaskId};
 use domain::line::{FeederKind, Head, HeadKind, Line, Station, TrayKind};
@@ -86,6 +87,13 @@ pub fn off_panel(job: &Job<'_>, task: TaskId) -> bool {
     at.x.0 < 0 || at.y.0 < 0 || at.x > job.size.x || at.y > job.size.y
 }
 
+/// Whether any head of the line takes a part under these rules.
+pub(crate) fn is_taken(job: &Job<'_>, line: &Line, rules: &Rules, part: &Part) -> bool {
+    let placing = |s: usize| (0..line.station[s].head.len()).filter(move |h| line.station[s].head[*h].kind != HeadKind::Dispense);
+    let mut modes = (0..line.station.len()).flat_map(|s| placing(s).map(move |head| Mode { station: s, head }));
+    modes.any(|m| takes(job, line, rules, m, part).is_ok())
+}
+
 type Refusal = (u8, &'static Code, String);
 
 fn takes(job: &Job<'_>, line: &Line, rules: &Rules, mode: Mode, part: &Part) -> Result<(), Refusal> {
@@ -112,6 +120,9 @@ fn takes(job: &Job<'_>, line: &Line, rules: &Rules, mode: Mode, part: &Part) -> 
             format!("no station that could take `{}` holds its supply ({})", part.number, supply_words(part)),
         ));
     }
+    if let Some(text) = out_of_order(line, rules, station, head, part) {
+        return Err((5, codes::plan::DOWN, text));
+    }
     // The panel passes every station, whether it has work there or not.
     if let Some(tight) = line.station.iter().find(|s| job.size.x > *s.max_panel.x || job.size.y > *s.max_panel.y) {
         let text = format!("the panel of {} x {} does not fit station `{}`", job.size.x, job.size.y, tight.name);
@@ -123,7 +134,26 @@ fn takes(job: &Job<'_>, line: &Line, rules: &Rules, mode: Mode, part: &Part) -> 
     Ok(())
 }
 
-fn fits_envelope(head: &Head, part: &Part) -> Result<(), Refusal> {
+/// Why a part that the head could take finds it, its last nozzle or its last place down.
+fn out_of_order(line: &Line, rules: &Rules, station: &Station, head: &Head, part: &Part) -> Option<String> {
+    let say =
+        |what: String| Some(format!("`{}` could be placed by head `{}` of station `{}`, but {what}", part.number, head.name, station.name));
+    if head_is_down(rules, &station.name, &head.name) {
+        return say("it is down".to_owned());
+    }
+    if head_nozzles(line, head, part).all(|k| nozzle_is_gone(rules, &line.nozzle[k as usize])) {
+        return say("the nozzles it needs are down".to_owned());
+    }
+    let longest = longest_run(rules, station);
+    let feeder = |f: &FeederKind| feeder_fits(f, part) && f.stock > 0 && f.slots <= longest && !feeder_is_gone(rules, f);
+    let tray = |t: &domain::line::TrayPlace| tray_fits(t, part) && !tray_is_down(rules, &station.name, &t.name);
+    if line.feeder.iter().any(feeder) || station.tray.iter().any(tray) {
+        return None;
+    }
+    say("what holds its supply is down".to_owned())
+}
+
+pub(crate) fn fits_envelope(head: &Head, part: &Part) -> Result<(), Refusal> {
     let Some(e) = &head.envelope else { return Err((0, codes::plan::TOO_LARGE, "no head places parts".to_owned())) };
     let size = format!("{} x {} x {}", part.body_x_um.value, part.body_y_um.value, part.height_um.value);
     if part.short_side() > *e.max_short || part.long_side() > *e.max_long || part.height_um.value > *e.max_height {
@@ -146,6 +176,9 @@ fn kept_away(rules: &Rules, station: &Station, head: &Head, part: &Part) -> Opti
             part.number,
             l.station.as_deref().unwrap_or("any")
         ));
+    }
+    if closed_to(rules, &station.name, &part.number) {
+        return Some(format!("`{}` has no supply at any station that could take it, and these are closed", part.number));
     }
     let hit =
         rules.forbid.iter().find(|f| f.part == part.number && f.station == station.name && f.head.as_ref().is_none_or(|h| *h == head.name));

@@ -107,7 +107,7 @@ fn carry_out(p: &Problem<'_>, line: &LineState, from: usize, e: &Exchange, seed:
     if e.to != from && !(goes(&e.there, e.to) && goes(&e.back, from)) {
         return None;
     }
-    let mut stock = Stock::full(p.line);
+    let mut stock = Stock::full(p);
     for (s, other) in line.stations.iter().enumerate() {
         if s != from && s != e.to {
             stock.take(p.line, other);
@@ -161,7 +161,7 @@ fn settle(p: &Problem<'_>, mut s: StationState, seed: u64) -> StationState {
 
 /// The stage in which tasks are best added: theirs, or the one their head works in most. `None` if
 /// they have no stage in common.
-fn stage_for(p: &Problem<'_>, state: &StationState, range: Stages, head: usize, tasks: &[TaskId]) -> Option<u8> {
+pub(crate) fn stage_for(p: &Problem<'_>, state: &StationState, range: Stages, head: usize, tasks: &[TaskId]) -> Option<u8> {
     let mut wish = range;
     for t in tasks {
         let s = p.order.tasks[t.index()];
@@ -177,8 +177,9 @@ fn stage_for(p: &Problem<'_>, state: &StationState, range: Stages, head: usize, 
 
 /// Whether feeders and nozzles of the whole line are still in stock.
 fn in_stock(p: &Problem<'_>, line: &LineState, from: usize, to: usize, a: &StationState, b: &StationState) -> bool {
-    let mut feeders: Vec<i64> = p.line.feeder.iter().map(|f| i64::from(f.stock)).collect();
-    let mut nozzles: Vec<i64> = p.line.nozzle.iter().map(|n| i64::from(n.stock)).collect();
+    let full = Stock::full(p);
+    let mut feeders: Vec<i64> = full.feeders.into_iter().map(i64::from).collect();
+    let mut nozzles: Vec<i64> = full.nozzles.into_iter().map(i64::from).collect();
     let others = line.stations.iter().enumerate().filter(|(s, _)| *s != from && *s != to).map(|(_, s)| s);
     // A change within one station names it twice; it counts once.
     let changed = if from == to { vec![a] } else { vec![a, b] };
@@ -190,7 +191,7 @@ fn in_stock(p: &Problem<'_>, line: &LineState, from: usize, to: usize, a: &Stati
 }
 
 /// Where all work of the line is done, for pairs of the order rules between stations.
-struct Stands {
+pub(crate) struct Stands {
     /// Station of each task; [`usize::MAX`] where it is not placed.
     of_task: Vec<usize>,
     /// Station after whose beginning each task's dots are set and its areas looked at.
@@ -198,7 +199,8 @@ struct Stands {
 }
 
 impl Stands {
-    fn new(p: &Problem<'_>, line: &LineState) -> Self {
+    /// Where everything is done now.
+    pub(crate) fn new(p: &Problem<'_>, line: &LineState) -> Self {
         let mut all = Self { of_task: vec![usize::MAX; p.job.tasks.len()], first: vec![0; p.job.tasks.len()] };
         for (s, station) in line.stations.iter().enumerate() {
             station.tasks().for_each(|(_, t)| all.of_task[t.index()] = s);
@@ -217,7 +219,7 @@ impl Stands {
     }
 
     /// Whether a task may be done at a station; tasks of `along` go there too.
-    fn may(&self, p: &Problem<'_>, t: TaskId, station: usize, along: &dyn Fn(TaskId) -> bool) -> bool {
+    pub(crate) fn may(&self, p: &Problem<'_>, t: TaskId, station: usize, along: &dyn Fn(TaskId) -> bool) -> bool {
         self.may_with(p, t, station, &|o| along(o).then_some(station))
     }
 

@@ -4,27 +4,34 @@
 //! (the linear model), `problem` (a job as the planner sees it), `station` (a station's set-up and
 //! trips), `search` (moves on the exact clock), [`bound`], `planner` (the anytime loop), [`hand`]
 //! (the baseline), [`family`] (several products on one set-up), [`engine`] (routing and assignment for their own sake),
-//! [`outside`] (a balance solved by others), [`reasons`] (what holds a plan back). Time comes from `motion` alone.
+//! [`outside`] (a balance solved by others), [`reasons`] (what holds a plan back), `warm` (from an existing plan),
+//! `replan` (after a failure), [`conflict`] (why something finds no place). Time comes from `motion` alone.
 //! Method and sources: `docs/planning.md`.
 
 pub mod balance;
 pub mod bound;
 pub mod capability;
+mod check_rules;
+pub mod conflict;
 pub mod engine;
 mod even;
 pub mod family;
 pub mod hand;
 pub mod nozzles;
 pub mod order;
+mod outage;
 pub mod outside;
 mod planner;
 mod problem;
 pub mod reasons;
+mod replan;
 mod search;
 mod start;
 mod station;
 pub mod tour;
 mod transfer;
+mod warm;
 
-pub use planner::{Limits, Planned, Progress, Watch, plan};
+pub use planner::{Limits, Planned, Progress, Watch, plan, plan_from};
 pub use problem::Problem;
+pub use replan::{Replanned, replan};

@@ -196,17 +196,21 @@ impl Graph {
     }
 }
 
+/// Rank of a task under a ranking rule; all alike under the others.
+pub(crate) fn rank_of(job: &Job<'_>, line: &Line, rules: &Rules, task: TaskId) -> u8 {
+    let part = job.part(task);
+    match rules.order_rule() {
+        OrderRule::Clearance | OrderRule::None => 0,
+        OrderRule::Operation if part.ball_grid.value && part.short_side() >= LARGE_BALL_GRID => 1,
+        OrderRule::Operation => 3,
+        OrderRule::LowBeforeTall => 1 + line.clearance.steps.iter().filter(|s| part.height_um.value > ***s).count() as u8,
+    }
+}
+
 /// Rank of every task and of the dots under a ranking rule; inspections and some dots have none.
 fn ranks(job: &Job<'_>, line: &Line, rules: &Rules, dotted: &[TaskId]) -> Option<Vec<Option<u8>>> {
     let rule = rules.order_rule();
-    let of_task = |t: TaskId| {
-        let part = job.part(t);
-        match rule {
-            OrderRule::Operation if part.ball_grid.value && part.short_side() >= LARGE_BALL_GRID => 1,
-            OrderRule::Operation => 3,
-            _ => 1 + line.clearance.steps.iter().filter(|s| part.height_um.value > ***s).count() as u8,
-        }
-    };
+    let of_task = |t: TaskId| rank_of(job, line, rules, t);
     if matches!(rule, OrderRule::Clearance | OrderRule::None) {
         return None;
     }

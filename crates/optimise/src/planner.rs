@@ -85,12 +85,36 @@ impl LineState {
 /// # Errors
 /// Findings that forbid any plan (see [`Problem::new`]).
 pub fn plan(job: &Job<'_>, line: &Line, rules: &Rules, limits: Limits, watch: &dyn Watch) -> Result<Planned, Vec<Finding>> {
+    plan_from(job, line, rules, None, limits, watch)
+}
+
+/// Plans a job, beginning with an existing plan where that is better than a fresh start.
+///
+/// `old` may be of another revision of the product or the line. What it places where the new inputs still allow
+/// it stays there; the search goes on from there, so the result is no worse than that.
+///
+/// # Errors
+/// As [`plan`].
+pub fn plan_from(
+    job: &Job<'_>,
+    line: &Line,
+    rules: &Rules,
+    old: Option<&Plan>,
+    limits: Limits,
+    watch: &dyn Watch,
+) -> Result<Planned, Vec<Finding>> {
     let p = Problem::new(job, line, rules)?;
     let mut run = Run { p: &p, limits, watch, work: 0 };
     let costs = Costs::new(job, line, rules, &p.clock, &p.cap, &p.tasks);
     let ones = vec![1.15; p.cap.modes.len()];
     let first = start(&p, &Estimate::new(&p, &costs, &ones), 4_000, &mut fastrand::Rng::with_seed(limits.seed));
     let mut best = run.timed(first);
+    crate::warm::rescue(&p, &mut best);
+    if let Some(warm) = old.and_then(|old| crate::warm::line_state(&p, old, Time::ZERO))
+        && warm.key(&p) < best.key(&p)
+    {
+        best = warm;
+    }
     let first_plan_seconds = watch.seconds();
     run.tell(&best, None);
     let dual = best_weights(&costs, true);
@@ -106,7 +130,7 @@ pub fn plan(job: &Job<'_>, line: &Line, rules: &Rules, limits: Limits, watch: &d
 
 /// Nozzles of each kind that every station may take beyond what it holds, so that all may do so at once.
 fn spare_nozzles(p: &Problem<'_>, stations: &[StationState]) -> Vec<u32> {
-    let mut stock = Stock::full(p.line);
+    let mut stock = Stock::full(p);
     stations.iter().for_each(|s| stock.take(p.line, s));
     stock.nozzles.iter().map(|n| n / stations.len().max(1) as u32).collect()
 }
@@ -163,7 +187,8 @@ impl Run<'_> {
         }
     }
 
-    fn tell(&self, state: &LineState, bound: Option<Time>) {
+    /// Tells the watch how far it is.
+    pub fn tell(&self, state: &LineState, bound: Option<Time>) {
         let (_, takt, _) = state.key(self.p);
         self.watch.progress(&Progress { share: self.share(), takt, bound });
     }

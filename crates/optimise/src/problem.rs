@@ -1,13 +1,16 @@
 //! A job as the planner sees it: everything it looks up again and again, in one place.
 
 use crate::capability::{Capability, feeder_fits, head_nozzles, off_panel, tray_fits};
+use crate::check_rules::{Stand, check_rules, stand};
+use crate::conflict::explain_cycle;
 use crate::order::Order;
+use crate::outage::{feeder_is_gone, feeders_left, head_is_down, nozzle_is_gone, nozzles_left, slots_up, tray_is_down};
 use crate::station::timing::StationFigures;
 use crate::station::ways::Ways;
 use diag::{Code, Finding, codes};
 use domain::job::{Job, TaskId};
 use domain::line::{Line, StationKind};
-use domain::plan::{SupplyAt, Unplaced};
+use domain::plan::{SupplyAt, SupplyPlace, Unplaced};
 use domain::rules::{Lock, Rules};
 use motion::Clock;
 
@@ -39,6 +42,10 @@ pub struct Problem<'a> {
     pub unplaced: Vec<Unplaced>,
     /// A set-up that is held: what stands at each station, neither more nor less. Families plan each product on one.
     pub held: Option<Vec<Vec<SupplyAt>>>,
+    /// For each station what stands there already and is better left there; empty unless a plan is re-planned.
+    pub standing: Vec<Vec<SupplyAt>>,
+    /// Parts whose feeder or tray the engineer keeps where it stands, with the place.
+    pub kept: Vec<(usize, Stand)>,
 }
 
 impl<'a> Problem<'a> {
@@ -73,31 +80,52 @@ impl<'a> Problem<'a> {
         if !wrong.is_empty() {
             return Err(wrong);
         }
-        let order = Order::new(job, line, rules).map_err(|f| vec![*f])?;
+        let order = Order::new(job, line, rules).map_err(|f| vec![explain_cycle(job, line, rules).unwrap_or(*f)])?;
         let cap = Capability::new(job, line, rules);
         let parts = &job.product.parts;
         let feeders = parts
             .iter()
             .map(|p| {
-                let mut kinds: Vec<u32> = (0..line.feeder.len() as u32).filter(|k| feeder_fits(&line.feeder[*k as usize], p)).collect();
+                let fits = |k: &u32| feeder_fits(&line.feeder[*k as usize], p) && !feeder_is_gone(rules, &line.feeder[*k as usize]);
+                let mut kinds: Vec<u32> = (0..line.feeder.len() as u32).filter(fits).collect();
                 kinds.sort_by_key(|k| (line.feeder[*k as usize].slots, line.feeder[*k as usize].advance, *k));
                 kinds
             })
             .collect();
         let nozzles = parts
             .iter()
-            .map(|p| cap.modes.iter().map(|m| head_nozzles(line, &line.station[m.station].head[m.head], p).collect()).collect())
+            .map(|p| {
+                let left = |k: &u32| !nozzle_is_gone(rules, &line.nozzle[*k as usize]);
+                cap.modes.iter().map(|m| head_nozzles(line, &line.station[m.station].head[m.head], p).filter(left).collect()).collect()
+            })
             .collect();
+        let number = |k: &domain::rules::Keep| parts.iter().position(|p| p.number == k.part);
+        let kept = rules.keep.iter().filter_map(|k| Some((number(k)?, stand(job, line, rules, k).ok()?))).collect();
         let (ways, figures) = (Ways::new(line), StationFigures::of_line(line, &clock, parts.len()));
-        let (tasks, unplaced) = (Vec::new(), Vec::new());
-        let mut problem = Self { job, line, rules, clock, cap, order, feeders, nozzles, ways, figures, tasks, unplaced, held: None };
+        let mut problem = Self {
+            job,
+            line,
+            rules,
+            clock,
+            cap,
+            order,
+            feeders,
+            nozzles,
+            ways,
+            figures,
+            tasks: Vec::new(),
+            unplaced: Vec::new(),
+            held: None,
+            standing: Vec::new(),
+            kept,
+        };
         problem.sort_out();
         Ok(problem)
     }
 
     /// Parts tasks into those to be planned and those nobody can take.
     fn sort_out(&mut self) {
-        let dispensers = self.line.station.iter().flat_map(|s| &s.head).any(|h| h.kind == domain::line::HeadKind::Dispense);
+        let dispensers = (0..self.line.station.len()).any(|s| self.dispenser(s).is_some());
         for t in (0..self.job.tasks.len() as u32).map(TaskId) {
             let part = self.job.tasks[t.index()].part.index();
             let needs_dots = self.job.part(t).adhesive_dots.value > 0;
@@ -136,84 +164,87 @@ impl<'a> Problem<'a> {
     /// Tray places of a station that take a part's trays, as indices.
     pub fn tray_places(&self, station: usize, part: usize) -> impl Iterator<Item = usize> {
         let part = &self.job.product.parts[part];
-        self.line.station[station].tray.iter().enumerate().filter(|(_, t)| tray_fits(t, part)).map(|(i, _)| i)
+        let sheet = &self.line.station[station];
+        let takes = move |t: &domain::line::TrayPlace| tray_fits(t, part) && !tray_is_down(self.rules, &sheet.name, &t.name);
+        sheet.tray.iter().enumerate().filter(move |(_, t)| takes(t)).map(|(i, _)| i)
+    }
+
+    /// The head of a station that sets dots, if it has one that is not down.
+    pub fn dispenser(&self, station: usize) -> Option<usize> {
+        let sheet = &self.line.station[station];
+        let sets = |h: &domain::line::Head| h.kind == domain::line::HeadKind::Dispense && !head_is_down(self.rules, &sheet.name, &h.name);
+        sheet.head.iter().position(sets)
+    }
+
+    /// The first head of a station that is not down.
+    pub fn first_head(&self, station: usize) -> Option<usize> {
+        let sheet = &self.line.station[station];
+        sheet.head.iter().position(|h| !head_is_down(self.rules, &sheet.name, &h.name))
+    }
+
+    /// Whether a station can look at areas: some head is fitted meanwhile.
+    pub fn can_look(&self, station: usize) -> bool {
+        self.line.station[station].inspection.is_some() && self.first_head(station).is_some()
+    }
+
+    /// Feeders of each kind that are in stock and not down.
+    pub fn feeder_stock(&self) -> Vec<u32> {
+        self.line.feeder.iter().map(|f| feeders_left(self.rules, f)).collect()
+    }
+
+    /// Nozzles of each kind that are in stock and not down.
+    pub fn nozzle_stock(&self) -> Vec<u32> {
+        self.line.nozzle.iter().map(|n| nozzles_left(self.rules, n)).collect()
+    }
+
+    /// Whether exactly this supply stands at a station already.
+    pub fn stands(&self, station: usize, supply: &SupplyAt) -> bool {
+        self.standing.get(station).is_some_and(|all| all.contains(supply))
+    }
+
+    /// Whether the lock of a part, if it has one, lets its supply stand at this place.
+    pub fn may_stand(&self, station: usize, part: usize, place: &SupplyPlace) -> bool {
+        let (Some(lock), sheet) = (self.lock(part), &self.line.station[station]) else { return true };
+        if lock.station.as_ref().is_some_and(|n| *n != sheet.name) {
+            return false;
+        }
+        match *place {
+            SupplyPlace::Feeder { bank, slot, .. } => {
+                lock.tray.is_none()
+                    && lock.bank.as_ref().is_none_or(|b| sheet.bank.get(bank as usize).is_some_and(|x| x.name == *b))
+                    && lock.slot.is_none_or(|n| n == slot)
+            }
+            SupplyPlace::Tray { tray, level } => {
+                lock.bank.is_none()
+                    && lock.tray.as_ref().is_none_or(|t| sheet.tray.get(tray as usize).is_some_and(|x| x.name == *t))
+                    && lock.level.is_none_or(|n| n == level)
+            }
+        }
+    }
+
+    /// Whether a head of a station is not down.
+    pub fn is_head_up(&self, station: usize, head: usize) -> bool {
+        let sheet = &self.line.station[station];
+        sheet.head.get(head).is_some_and(|h| !head_is_down(self.rules, &sheet.name, &h.name))
+    }
+
+    /// Slots of a station that are up and hold nothing that is kept for parts no head there takes.
+    pub fn slots_up(&self, station: usize) -> u32 {
+        let sheet = &self.line.station[station];
+        let up: u32 = (0..sheet.bank.len()).map(|b| slots_up(self.rules, sheet, b).into_iter().filter(|up| *up).count() as u32).sum();
+        let taken = |part: usize| self.cap.modes.iter().enumerate().any(|(m, x)| x.station == station && self.cap.can(part, m));
+        let in_the_way = self.kept.iter().filter(|(part, at)| at.station == station && !at.tray && !taken(*part));
+        up.saturating_sub(in_the_way.map(|(_, at)| at.width).sum())
+    }
+
+    /// Levels of the tray places of a station that are up.
+    pub fn levels_up(&self, station: usize) -> u32 {
+        let sheet = &self.line.station[station];
+        sheet.tray.iter().filter(|t| !tray_is_down(self.rules, &sheet.name, &t.name)).map(|t| t.levels()).sum()
     }
 
     /// Whether a part comes in trays.
     pub fn in_trays(&self, part: usize) -> bool {
         self.job.product.parts[part].supply.value == domain::part::Supply::Tray
     }
-}
-
-/// Everything wrong with locks: unknown names and contradictions.
-fn check_rules(job: &Job<'_>, line: &Line, rules: &Rules) -> Vec<Finding> {
-    let mut found = Vec::new();
-    let mut unknown =
-        |what: &str, name: &str| found.push(Finding::new(codes::plan::LOCK_UNKNOWN, format!("no {what} is called `{name}`")).value(name));
-    let known = |number: &str| job.product.parts.iter().any(|p| p.number == number);
-    for l in &rules.lock {
-        if !known(&l.part) {
-            unknown("part", &l.part);
-        }
-        let station = l.station.as_ref().map(|s| (s, line.station_named(s)));
-        match station {
-            Some((name, None)) => unknown("station", name),
-            Some((_, Some(s))) => {
-                let s = &line.station[s];
-                if let Some(h) = l.head.as_ref().filter(|h| !s.head.iter().any(|x| x.name == **h)) {
-                    unknown("head", h);
-                }
-                match l.bank.as_ref().map(|b| (b, s.bank.iter().find(|x| x.name == *b))) {
-                    Some((b, None)) => unknown("bank", b),
-                    Some((_, Some(bank))) => {
-                        if let Some(slot) = l.slot.filter(|n| *n < 1 || *n > bank.slots) {
-                            unknown("slot", &slot.to_string());
-                        }
-                    }
-                    None => {}
-                }
-            }
-            None => {}
-        }
-    }
-    for f in &rules.forbid {
-        if !known(&f.part) {
-            unknown("part", &f.part);
-        }
-        match line.station_named(&f.station).map(|s| &line.station[s]) {
-            None => unknown("station", &f.station),
-            Some(s) => {
-                if let Some(h) = f.head.as_ref().filter(|h| !s.head.iter().any(|x| x.name == **h)) {
-                    unknown("head", h);
-                }
-            }
-        }
-    }
-    found.extend(contradictions(rules));
-    found
-}
-
-fn contradictions(rules: &Rules) -> Vec<Finding> {
-    let mut found = Vec::new();
-    let mut conflict = |text: String, value: &str| found.push(Finding::new(codes::plan::LOCK_CONFLICT, text).value(value));
-    for (i, a) in rules.lock.iter().enumerate() {
-        if (a.bank.is_some() && a.station.is_none()) || (a.slot.is_some() && a.bank.is_none()) || (a.head.is_some() && a.station.is_none())
-        {
-            conflict(format!("the lock of `{}` needs the station (and for a slot the bank) too", a.part), &a.part);
-        }
-        for b in &rules.lock[i + 1..] {
-            if a.part == b.part {
-                conflict(format!("`{}` is locked twice", a.part), &a.part);
-            } else if a.slot.is_some() && (&a.station, &a.bank, a.slot) == (&b.station, &b.bank, b.slot) {
-                conflict(format!("`{}` and `{}` are locked to the same slot", a.part, b.part), &b.part);
-            }
-        }
-        let forbids = |f: &&domain::rules::Forbid| {
-            f.part == a.part && Some(&f.station) == a.station.as_ref() && (f.head.is_none() || f.head == a.head)
-        };
-        if rules.forbid.iter().any(|f| forbids(&f)) {
-            conflict(format!("`{}` is locked to a place that is forbidden to it", a.part), &a.part);
-        }
-    }
-    found
 }

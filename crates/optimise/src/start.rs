@@ -7,7 +7,6 @@ use crate::station::StationState;
 use crate::station::construct::{Given, Stock, construct, fair_share};
 use diag::codes;
 use domain::job::TaskId;
-use domain::line::HeadKind;
 use domain::plan::Unplaced;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -62,11 +61,11 @@ impl Estimate {
             estimate.stages.push(stages);
             estimate.members.push(items.iter().map(|i| p.tasks[*i]).collect());
         }
-        for (s, sheet) in p.line.station.iter().enumerate() {
+        for s in 0..p.line.station.len() {
             estimate.model.stations.push(Machine {
                 fixed: costs.fixed[s] as f64 / 1000.0,
-                slots: sheet.bank.iter().map(|b| b.slots).sum(),
-                places: sheet.tray.iter().map(|t| t.levels()).sum(),
+                slots: p.slots_up(s),
+                places: p.levels_up(s),
                 swap: costs.swap[s] as f64 / 1000.0,
                 alternate: costs.alternate[s],
             });
@@ -256,14 +255,13 @@ impl Extras {
 /// there is none.
 fn extras(p: &Problem<'_>, ranges: &StageRanges, from: usize) -> Option<Extras> {
     let mut found = Extras::default();
-    let dispenser = |s: usize| p.line.station[s].head.iter().position(|h| h.kind == HeadKind::Dispense);
     for t in &p.tasks {
         let Some(stage) = p.order.dots.get(t) else { continue };
-        let at = (from..ranges.len()).filter(|s| ranges[*s].holds(*stage)).find_map(|s| dispenser(s).map(|h| (s, h)))?;
+        let at = (from..ranges.len()).filter(|s| ranges[*s].holds(*stage)).find_map(|s| p.dispenser(s).map(|h| (s, h)))?;
         found.dots.push((at.0, at.1, *stage, *t));
     }
     for (k, stage) in p.order.inspections.iter().enumerate() {
-        let s = (0..ranges.len()).find(|s| ranges[*s].holds(*stage) && p.line.station[*s].inspection.is_some())?;
+        let s = (0..ranges.len()).find(|s| ranges[*s].holds(*stage) && p.can_look(*s))?;
         found.areas.push((s, *stage, k));
     }
     Some(found)
@@ -272,7 +270,7 @@ fn extras(p: &Problem<'_>, ranges: &StageRanges, from: usize) -> Option<Extras> 
 /// All that is decided before the balance: stages of the stations, and where dots and looks are done.
 fn frames(p: &Problem<'_>) -> Vec<(StageRanges, Extras)> {
     let stations = p.line.station.len();
-    let dispensers = |s: &usize| p.line.station[*s].head.iter().any(|h| h.kind == HeadKind::Dispense);
+    let dispensers = |s: &usize| p.dispenser(*s).is_some();
     let dotted = p.tasks.iter().any(|t| p.order.dots.contains_key(t));
     let starts: Vec<usize> = if dotted { (0..stations).filter(dispensers).collect() } else { vec![0] };
     let all = cuts(stations, p.order.stages);
@@ -390,7 +388,7 @@ fn build(p: &Problem<'_>, estimate: &Estimate, model: &Linear, ranges: StageRang
     for (s, stage, area) in &extra.areas {
         given[*s].areas.push((*stage, *area));
     }
-    let mut stock = Stock::full(p.line);
+    let mut stock = Stock::full(p);
     let mut stations = Vec::new();
     for (s, work) in given.iter().enumerate() {
         let later = given.iter().enumerate().skip(s + 1).flat_map(|(k, g)| g.tasks.iter().map(move |t| ((k, t.0), t.2)));

@@ -12,7 +12,7 @@ use std::collections::{BTreeMap, BTreeSet};
 /// Trips a task is tried in, nearest on the board first.
 const TRIED: usize = 6;
 
-/// Takes tasks away from a station; supplies nobody needs any more go too, unless kept by a lock.
+/// Takes tasks away from a station; supplies nobody needs any more go too, unless the engineer keeps them.
 pub fn remove(p: &Problem<'_>, state: &mut StationState, tasks: &BTreeSet<TaskId>) {
     for pass in &mut state.passes {
         let PassWork::Trips(trips) = &mut pass.work else { continue };
@@ -27,7 +27,8 @@ pub fn remove(p: &Problem<'_>, state: &mut StationState, tasks: &BTreeSet<TaskId
     state.alternating = may_alternate(p, state);
 }
 
-fn drop_unused(p: &Problem<'_>, state: &mut StationState) {
+/// Forgets supplies that nobody picks from and the engineer does not keep.
+pub fn drop_unused(p: &Problem<'_>, state: &mut StationState) {
     let mut used = vec![false; state.setup.supplies.len()];
     for c in state.passes.iter().flat_map(|x| x.trips()).flat_map(|t| &t.cells).filter(|c| c.busy()) {
         used[c.supply as usize] = true;

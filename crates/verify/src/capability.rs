@@ -1,5 +1,6 @@
 //! What a head can take: `docs/planning.md` §1, first list.
 
+use crate::outage::{closed_to, feeder_is_gone, head_is_down, longest_run, nozzle_is_gone, tray_is_down};
 use domain::job::{Job, TaskId};
 use domain::line::{FeederKind, Head, HeadKind, Line, Station, TrayKind, TrayPlace};
 use domain::part::{Mount, Part, Supply};
@@ -23,8 +24,10 @@ pub(crate) enum Refusal {
     Supply,
     /// The panel does not fit the station.
     Panel,
-    /// A lock or forbid entry stands against it.
+    /// A lock, forbid or closed entry stands against it.
     Locked,
+    /// The head, or the last nozzle kind or place that could serve it, is down.
+    Down,
 }
 
 /// Whether a head places parts at all.
@@ -83,6 +86,27 @@ pub(crate) fn holds_supply(line: &Line, station: &Station, head: &Head, part: &P
     }
 }
 
+/// Whether what is not down of the station can hold the part's supply.
+fn still_holds_supply(line: &Line, rules: &Rules, station: &Station, head: &Head, part: &Part) -> bool {
+    match part.supply.value {
+        Supply::Tray => {
+            station.tray.iter().any(|t| t.beam == head.beam && tray_fits(t, part) && !tray_is_down(rules, &station.name, &t.name))
+        }
+        Supply::Tape | Supply::Stick => {
+            let longest = longest_run(rules, station, head);
+            line.feeder.iter().any(|f| feeder_fits(f, part) && f.slots <= longest && !feeder_is_gone(rules, f))
+        }
+    }
+}
+
+/// Whether the head, its nozzles and the places of the station are up as far as the part needs them.
+fn is_up(line: &Line, rules: &Rules, station: &Station, head: &Head, part: &Part) -> bool {
+    let nozzle = |k: usize| nozzle_serves(line, head, part, k) && !nozzle_is_gone(rules, &line.nozzle[k]);
+    !head_is_down(rules, &station.name, &head.name)
+        && (0..line.nozzle.len()).any(nozzle)
+        && still_holds_supply(line, rules, station, head, part)
+}
+
 /// Whether the panel fits the station.
 pub(crate) fn panel_fits(station: &Station, size: Point) -> bool {
     size.x <= *station.max_panel.x && size.y <= *station.max_panel.y
@@ -94,12 +118,12 @@ pub(crate) fn is_on_panel(job: &Job<'_>, task: TaskId) -> bool {
     (0..=job.size.x.0).contains(&at.x.0) && (0..=job.size.y.0).contains(&at.y.0)
 }
 
-/// Whether a lock or forbid entry keeps the part from this head.
+/// Whether a lock, forbid or closed entry keeps the part from this head.
 pub(crate) fn is_locked_out(rules: &Rules, station: &Station, head: &Head, part: &Part) -> bool {
     let away = |name: &Option<String>, here: &str| name.as_deref().is_some_and(|n| n != here);
     let lock = rules.lock.iter().filter(|l| l.part == part.number).any(|l| away(&l.station, &station.name) || away(&l.head, &head.name));
     let forbidden = |f: &domain::rules::Forbid| f.part == part.number && f.station == station.name && !away(&f.head, &head.name);
-    lock || rules.forbid.iter().any(forbidden)
+    lock || rules.forbid.iter().any(forbidden) || closed_to(rules, &station.name, &part.number)
 }
 
 /// Every reason why the head cannot take the part; none if it can.
@@ -116,9 +140,12 @@ pub(crate) fn refusals(line: &Line, rules: &Rules, size: Point, station: &Statio
     let envelope = outside_envelope(head, part);
     refuse(envelope == Some(Refusal::TooLarge), Refusal::TooLarge);
     refuse(envelope == Some(Refusal::TooSmall), Refusal::TooSmall);
-    refuse(!(0..line.nozzle.len()).any(|k| nozzle_serves(line, head, part, k)), Refusal::Nozzle);
+    let has_nozzle = (0..line.nozzle.len()).any(|k| nozzle_serves(line, head, part, k));
+    let has_supply = holds_supply(line, station, head, part);
+    refuse(!has_nozzle, Refusal::Nozzle);
     refuse(!is_accurate(head, part), Refusal::Accuracy);
-    refuse(!holds_supply(line, station, head, part), Refusal::Supply);
+    refuse(!has_supply, Refusal::Supply);
+    refuse(has_nozzle && has_supply && !is_up(line, rules, station, head, part), Refusal::Down);
     refuse(!panel_fits(station, size), Refusal::Panel);
     refuse(is_locked_out(rules, station, head, part), Refusal::Locked);
     all

@@ -4,13 +4,14 @@
 //! `docs/planning.md` §1, every second by the clock, and the bound by §3 of the same page. It
 //! shares no code with the planner; what both need is written here a second time, from the text.
 //!
-//! Reading order: [`verify`], `capability` (what a head can take), `sequence` (in which order
-//! things happen), `rules` (one rule per file), `bound`.
+//! Reading order: [`verify`], `capability` (what a head can take), `outage` (what is down), `sequence`
+//! (in which order things happen), `rules` (one rule per file), `bound`.
 
 mod bound;
 mod capability;
 mod context;
 mod family;
+mod outage;
 mod rules;
 mod sequence;
 mod verdict;

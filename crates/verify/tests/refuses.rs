@@ -229,6 +229,31 @@ const CASES: &[Case] = &[
     ("forbid", &["verify.forbid"], Retime, |p| {
         list(p, "/rules/forbid").push(json!({ "part": "RG-ADC-16", "station": "flex-2", "head": "drum" }))
     }),
+    ("lock-tray", &["verify.lock"], Retime, |p| {
+        list(p, "/rules/lock").push(json!({ "part": "RG-CON-6", "station": "flex-2", "tray": "magazine" }));
+    }),
+    ("lock-level", &["verify.lock"], Retime, |p| {
+        set(p, "/rules/lock/0", json!({ "part": "RG-SHIELD", "station": "flex-2", "tray": "magazine", "level": 1 }))
+    }),
+    ("keep-gone", &["verify.keep"], Keep, |p| keep(p, json!({ "part": "RG-RES-10K", "station": "chip-1", "bank": "front", "slot": 4 }))),
+    ("keep-tray-level", &["verify.keep"], Keep, |p| keep(p, json!({ "part": "RG-SHIELD", "station": "flex-2", "tray": "magazine" }))),
+    ("keep-unknown", &["verify.keep"], Keep, |p| keep(p, json!({ "part": "RG-NONE", "station": "chip-1", "bank": "front", "slot": 1 }))),
+    ("closed-added", &["verify.closed"], Keep, |p| {
+        keep(p, json!({ "part": "RG-CAP-100N", "station": "chip-1", "bank": "front", "slot": 1 }));
+        keep(p, json!({ "part": "RG-RES-10K", "station": "chip-1", "bank": "front", "slot": 3, "feeder": "tape 8" }));
+        list(p, "/stations/0/supplies").push(json!({ "part": 4, "on": "feeder", "bank": 0, "slot": 4, "feeder": 0 }));
+        append(p, "closed", json!({ "station": "chip-1", "add": 0 }));
+    }),
+    ("closed-unknown", &["verify.closed"], Keep, |p| append(p, "closed", json!({ "station": "chip-9" }))),
+    ("down-station", &["verify.down"], Retime, |p| down(p, json!({ "station": "chip-1" }))),
+    ("down-head", &["verify.down"], Retime, |p| down(p, json!({ "station": "flex-2", "head": "glue" }))),
+    ("down-slot", &["verify.down"], Keep, |p| down(p, json!({ "station": "chip-1", "bank": "front", "from": 2, "to": 3 }))),
+    ("down-bank-slot-of-a-wide-feeder", &["verify.down"], Keep, |p| down(p, json!({ "station": "flex-2", "bank": "front", "from": 3 }))),
+    ("down-tray", &["verify.down"], Keep, |p| down(p, json!({ "station": "flex-2", "tray": "magazine" }))),
+    ("down-nozzles", &["verify.down"], Keep, |p| down(p, json!({ "nozzle": "tiny", "count": 2 }))),
+    ("down-feeders", &["verify.down"], Keep, |p| down(p, json!({ "feeder": "tape 8", "count": 2 }))),
+    ("down-unknown", &["verify.down"], Keep, |p| down(p, json!({ "station": "chip-1", "head": "drum" }))),
+    ("down-nothing", &["verify.down"], Keep, |p| down(p, json!({ "head": "drum" }))),
     ("time", &["verify.time"], Keep, |p| add(p, "/stations/0/time_us", -1)),
     ("breakdown", &["verify.breakdown"], Keep, |p| {
         add(p, "/stations/1/breakdown/sight_us", -1);
@@ -280,6 +305,21 @@ fn kinds(plan: &mut Value, change: impl FnOnce(&mut Value)) {
 const BEATS: &str = "/stations/0/passes/0";
 const FRONT: &str = "/stations/1/passes/0";
 const REAR: &str = "/stations/1/passes/1";
+
+fn keep(plan: &mut Value, entry: Value) {
+    append(plan, "keep", entry);
+}
+
+fn down(plan: &mut Value, entry: Value) {
+    append(plan, "down", entry);
+}
+
+/// Adds an entry to a list of the rules that a plan without such entries does not hold.
+fn append(plan: &mut Value, name: &str, entry: Value) {
+    let rules = plan.pointer_mut("/rules").and_then(Value::as_object_mut).expect("rules");
+    let list = rules.entry(name).or_insert_with(|| json!([]));
+    list.as_array_mut().expect("a list").push(entry);
+}
 
 /// Leaves R1 of the first board off the inline station with this reason.
 fn give_up(plan: &mut Value, code: &str) {

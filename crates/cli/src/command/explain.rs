@@ -86,6 +86,9 @@ fn told(plan: &Plan, reasons: &[Reason], worth: &str) -> String {
         let cure = diag::codes::find(code).map_or("", |c| c.cure);
         text += &format!("- Not placed: {} [{code}]: {message}. {cure}\n", references.join(", "));
     }
+    for f in plan.findings.iter().filter(|f| f.code.starts_with("conflict.")) {
+        text += &format!("- {} [{}]. {}\n", f.message, f.code, f.hint);
+    }
     text
 }
 

@@ -3,16 +3,13 @@
 use crate::args::PlanArgs;
 use crate::watch::Terminal;
 use crate::{End, files, say};
-use app::plan::{Limits, PlanRequest, PlanResult, UnplacedRow};
+use app::plan::{Begin, Hold, PlanRequest, PlanResult, UnplacedRow};
 use diag::{Finding, codes};
 use domain::job::Panel;
 use domain::plan::Outcome;
 use domain::rules::Rules;
 use std::collections::BTreeMap;
 use units::Length;
-
-/// Seconds planned when neither seconds nor work are given.
-const DEFAULT_SECONDS: f64 = 20.0;
 
 pub fn run(a: &PlanArgs) -> Result<End, End> {
     let sheet = app::documents::read_line(&files::name(&a.line), &files::text(&a.line)?);
@@ -31,21 +28,20 @@ pub fn run(a: &PlanArgs) -> Result<End, End> {
     };
     let panel = panel(a)?;
     let watch = Terminal::new();
-    let limits = Limits {
-        seconds: a.seconds.or(a.work.is_none().then_some(DEFAULT_SECONDS)),
-        work: a.work,
-        seed: a.seed,
-        threads: a.threads.unwrap_or_else(|| std::thread::available_parallelism().map_or(1, usize::from)).max(1),
+    let from = match &a.from {
+        None => None,
+        Some(path) => Some(Begin { plan: files::plan(path)?, hold: hold(a) }),
     };
     let request = PlanRequest {
         product,
         findings: reading.findings,
         line,
         rules,
+        from,
         side: a.side.map(Into::into),
         panel,
         method: a.method.into(),
-        limits,
+        limits: a.limits.limits(),
     };
     let result = app::plan::plan(request, &watch);
     watch.finish();
@@ -60,16 +56,29 @@ pub fn run(a: &PlanArgs) -> Result<End, End> {
         say::findings(&left_out(&result), true);
         say::print(&summary(&result))?;
     }
-    Ok(match (&result.plan, result.outcome) {
+    Ok(end(&result))
+}
+
+/// How planning ends for whoever calls the program.
+pub fn end(result: &PlanResult) -> End {
+    match (&result.plan, result.outcome) {
         (None, _) => End::Input,
         (_, Outcome::Infeasible | Outcome::Unknown) => End::No,
         // A through-hole part is no fault of the plan; a part that finds no nozzle is.
-        _ if left_out(&result).iter().any(Finding::is_error) => End::No,
+        _ if left_out(result).iter().any(Finding::is_error) => End::No,
         _ => End::Done,
-    })
+    }
 }
 
-fn left_out(r: &PlanResult) -> Vec<Finding> {
+/// What of the plan of `--from` is to stay.
+fn hold(a: &PlanArgs) -> Hold {
+    let whole_line = a.keep_setup.iter().any(|s| s == "*");
+    let stations = a.keep_setup.iter().filter(|s| *s != "*").cloned().collect();
+    Hold { stations, whole_line, add: a.add, parts: a.keep.clone() }
+}
+
+/// One finding for each reason why a plan leaves parts out, with the next step.
+pub fn left_out(r: &PlanResult) -> Vec<Finding> {
     left_out_of(&r.unplaced)
 }
 
@@ -98,7 +107,7 @@ fn panel(a: &PlanArgs) -> Result<Panel, End> {
     }
 }
 
-fn summary(r: &PlanResult) -> String {
+pub fn summary(r: &PlanResult) -> String {
     let mut text = String::new();
     if r.plan.is_none() {
         return text;

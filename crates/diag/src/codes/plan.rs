@@ -37,6 +37,12 @@ codes! {
         sample "station = \"chip-9\"", cure "Correct the name.";
     LOCK_CONFLICT = "plan.lock-conflict" Error: "Two locks contradict each other, or a lock asks what no head can do.",
         sample "the same slot for two parts", cure "Remove one of the locks named.";
+    KEEP_GONE = "plan.keep-gone" Note: "Something that was to stay where it stands cannot, and was let go.",
+        sample "--keep-setup with a plan whose product had parts that the new one lacks", cure "Nothing; or set the places up by hand with [[keep]].";
+    KEPT_AS_IT_WAS = "plan.kept-as-it-was" Note: "The plan it began with holds for the new inputs, and the search found none that is better.",
+        sample "--from PLAN --work 1", cure "Plan longer if the gap is too wide.";
+    DOWN = "plan.down" Error: "The part could be placed only with what is out of order.",
+        sample "[[down]] station = \"flex-3\", the one station for a large part", cure "Repair it, or place the part by hand until it is repaired.";
     LOCK_SYNTAX = "plan.lock-syntax" Error: "The locks file cannot be read.",
         sample "[[lock]] prat = \"C1\"", cure "Correct the line named; docs/planning.md describes the file.";
     NO_ADHESIVE = "plan.no-adhesive" Error: "The part asks for adhesive dots and no station has a head that sets them.",

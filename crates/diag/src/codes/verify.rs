@@ -83,6 +83,12 @@ codes! {
         sample "part locked to station flex-1, placed by chip-1", cure "Plan again, or correct the lock.";
     FORBID = "verify.forbid" Error: "A part is placed where the engineer forbids it, or the entry names something that does not exist.",
         sample "part forbidden at chip-1, placed by chip-1", cure "Plan again, or correct the entry.";
+    KEEP = "verify.keep" Error: "A feeder or tray that the engineer keeps does not stand where it is kept.",
+        sample "[[keep]] of a feeder at chip-1 front 3, and slot 3 is empty", cure "Plan again, or correct the entry.";
+    CLOSED = "verify.closed" Error: "More is set up at a station than its closed set-up allows.",
+        sample "[[closed]] station = \"chip-1\", and a feeder that no [[keep]] names stands there", cure "Plan again, or allow more with `add`.";
+    DOWN = "verify.down" Error: "The plan uses what is out of order, or the entry names something that does not exist.",
+        sample "[[down]] head = \"drum\" of a station whose program uses it", cure "Plan again; the program could not run.";
     TIME = "verify.time" Error: "The time stated for a station is not what its program takes.",
         sample "\"time_us\": 18000000 for a program of 19.2 s", cure "Plan again; the file was edited or made with another clock.";
     BREAKDOWN = "verify.breakdown" Error: "The breakdown stated for a station is not where its time goes.",

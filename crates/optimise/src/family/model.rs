@@ -48,7 +48,7 @@ impl Joint {
             products,
             panels,
             needs: (0..p.job.product.parts.len()).map(need).collect(),
-            stock: p.line.feeder.iter().map(|f| f.stock).collect(),
+            stock: p.feeder_stock(),
             reserve: vec![0; p.line.station.len()],
         }
     }

@@ -30,11 +30,11 @@ impl<'a> SharedSupplies<'a> {
     /// whose panel the middle of the banks is measured by. With `all`, a supply without room is an error; else it is
     /// left out.
     pub(super) fn place(p: &Problem<'a>, standing: &[Vec<SupplyAt>], wanted: &[Vec<f64>], all: bool) -> Result<Self, NoRoom> {
-        let mut setups: Vec<Setup> = (0..wanted.len()).map(|s| Setup::new(p.line, s)).collect();
+        let mut setups: Vec<Setup> = (0..wanted.len()).map(|s| Setup::new(p, s)).collect();
         for (setup, supplies) in setups.iter_mut().zip(standing) {
             supplies.iter().for_each(|s| setup.add(p, s));
         }
-        let mut left = Stock::full(p.line).feeders;
+        let mut left = Stock::full(p).feeders;
         for used in setups.iter().map(|s| s.feeders_used(p.line)) {
             left.iter_mut().zip(used).for_each(|(l, u)| *l = l.saturating_sub(u));
         }

@@ -11,6 +11,7 @@ use crate::problem::Problem;
 use diag::{Code, codes};
 use domain::job::TaskId;
 use domain::line::{HeadKind, Line};
+use domain::plan::SupplyPlace;
 use std::collections::{BTreeMap, BTreeSet};
 use units::{Point, Time};
 
@@ -24,9 +25,13 @@ pub struct Stock {
 }
 
 impl Stock {
-    /// Everything in the store.
-    pub fn full(line: &Line) -> Self {
-        Self { feeders: line.feeder.iter().map(|f| f.stock).collect(), nozzles: line.nozzle.iter().map(|n| n.stock).collect() }
+    /// Everything in the store, and what stands on the line without being kept there.
+    pub fn full(p: &Problem<'_>) -> Self {
+        let mut feeders = p.feeder_stock();
+        for (_, s) in p.kept.iter().filter(|(_, s)| !s.tray) {
+            feeders[s.feeder as usize] = feeders[s.feeder as usize].saturating_sub(1);
+        }
+        Self { feeders, nozzles: p.nozzle_stock() }
     }
 
     /// Takes what a station uses.
@@ -79,7 +84,7 @@ pub fn construct(p: &Problem<'_>, station: usize, given: &Given, stock: &Stock) 
     let out: BTreeSet<TaskId> = refused.iter().map(|r| r.0).collect();
     let mut nozzles = stock.nozzles.clone();
     let mut layouts: BTreeMap<usize, Layouts> = BTreeMap::new();
-    for Step { head, stage, kind, tasks } in schedule(p, given) {
+    for Step { head, stage, kind, tasks } in schedule(p, station, given) {
         let work = match kind {
             Kind::Dots => PassWork::Dots(short_walk(p, station, tasks)),
             Kind::Views => PassWork::Views(given.areas.iter().filter(|a| a.0 == stage).flat_map(|a| views(p, station, a.1)).collect()),
@@ -120,9 +125,16 @@ fn set_up(p: &Problem<'_>, state: &mut StationState, given: &Given, stock: &Stoc
     let width = |part: usize| p.feeders[part].first().map_or(0, |f| p.line.feeder[*f as usize].slots);
     let mut parts: Vec<usize> = count.keys().copied().filter(|part| state.setup.of_part(*part).next().is_none()).collect();
     // Locked ones first, then wide ones while long runs are free, then those used most.
-    let slot_locked = |part: usize| p.lock(part).is_some_and(|l| l.bank.is_some());
+    let slot_locked = |part: usize| p.lock(part).is_some_and(|l| l.binds_supply());
     parts.sort_by_key(|k| {
-        (!slot_locked(*k), p.lock(*k).is_some_and(|l| l.slot.is_none()), std::cmp::Reverse(width(*k)), std::cmp::Reverse(count[k]), *k)
+        (
+            state.setup.standing(p, *k, &left).is_none(),
+            !slot_locked(*k),
+            p.lock(*k).is_some_and(|l| l.slot.is_none()),
+            std::cmp::Reverse(width(*k)),
+            std::cmp::Reverse(count[k]),
+            *k,
+        )
     });
     for part in parts {
         if let Err((code, text)) = add_supply(p, &mut state.setup, state.station, part, &mut left) {
@@ -141,14 +153,23 @@ pub fn add_supply(
     left: &mut [u32],
 ) -> Result<u32, (&'static Code, String)> {
     let (sheet, number) = (&p.line.station[station], &p.job.product.parts[part].number);
-    if p.held.is_some() {
+    if p.held.is_some() || setup.is_closed(p) {
         return Err((codes::plan::NO_SLOT, format!("no more may be set up at station `{}`, which `{number}` would need", sheet.name)));
+    }
+    if let Some(place) = setup.standing(p, part, left) {
+        return Ok(match place {
+            SupplyPlace::Feeder { bank, slot, feeder } => {
+                left[feeder as usize] -= 1;
+                setup.add_feeder(p, part, feeder, Slot { bank: bank as usize, slot }, true)
+            }
+            SupplyPlace::Tray { tray, level } => setup.add_tray(p, part, tray as usize, level, true),
+        });
     }
     if p.in_trays(part) {
         let Some((tray, level)) = setup.free_tray(p, part) else {
             return Err((codes::plan::NO_SLOT, format!("no tray place is left for `{number}` at station `{}`", sheet.name)));
         };
-        return Ok(setup.add_tray(p, part, tray, level));
+        return Ok(setup.add_tray(p, part, tray, level, p.lock(part).is_some_and(|l| l.tray.is_some())));
     }
     let in_stock: Vec<u32> = p.feeders[part].iter().copied().filter(|f| left[*f as usize] > 0).collect();
     if in_stock.is_empty() {
@@ -161,7 +182,10 @@ pub fn add_supply(
         if let Some(l) = lock {
             free.retain(|at| l.bank.as_ref().is_none_or(|b| sheet.bank[at.bank].name == *b) && l.slot.is_none_or(|s| at.slot == s));
         }
-        let best = free.into_iter().min_by_key(|at| (crowding(p, setup, station, *at, width), at.bank, at.slot));
+        // Slots of what stands there already come last: it may be wanted again.
+        let best = free
+            .into_iter()
+            .min_by_key(|at| (setup.is_taken_before(p, *at, width), crowding(p, setup, station, *at, width), at.bank, at.slot));
         if let Some(at) = best {
             left[feeder as usize] -= 1;
             return Ok(setup.add_feeder(p, part, feeder, at, lock.is_some()));

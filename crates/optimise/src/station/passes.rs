@@ -35,7 +35,7 @@ type Open = BTreeMap<(usize, Kind), Vec<TaskId>>;
 
 /// The passes of a station: stage by stage, in each stage one head after the other, beginning with the head
 /// fitted last. A head is taken up a second time only where pairs of the rules ask for it.
-pub fn schedule(p: &Problem<'_>, given: &Given) -> Vec<Step> {
+pub fn schedule(p: &Problem<'_>, station: usize, given: &Given) -> Vec<Step> {
     let mut steps: Vec<Step> = Vec::new();
     let heads_in = |stage: u8| -> BTreeSet<usize> {
         let tasks = given.tasks.iter().chain(&given.dots).filter(|t| t.1 == stage);
@@ -51,7 +51,7 @@ pub fn schedule(p: &Problem<'_>, given: &Given) -> Vec<Step> {
         let next = heads_in(stage + 1);
         if given.areas.iter().any(|a| a.0 == stage) {
             // Any head can look; the one fitted at that moment spares a swap.
-            let head = steps.last().map(|l| l.head).or(open.keys().next().map(|k| k.0)).unwrap_or(0);
+            let head = steps.last().map(|l| l.head).or(open.keys().next().map(|k| k.0)).or(p.first_head(station)).unwrap_or(0);
             steps.push(Step { head, stage, kind: Kind::Views, tasks: Vec::new() });
         }
         while !open.is_empty() {

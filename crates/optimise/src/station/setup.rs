@@ -1,5 +1,6 @@
 //! Feeders in slots and trays on places.
 
+use crate::outage::{may_add, slots_up};
 use crate::problem::Problem;
 use domain::line::Line;
 use domain::plan::{SupplyAt, SupplyPlace};
@@ -17,9 +18,14 @@ pub struct Setup {
     pub rows: Vec<SupplyRow>,
     /// Whether the engineer's lock holds it in place.
     pub locked: Vec<bool>,
+    /// How many of the supplies, the first ones, the engineer keeps whether they are picked from or not.
+    kept: usize,
     /// For each bank and slot the supply that covers it.
     slots: Vec<Vec<Option<u32>>>,
 }
+
+/// Covers a slot that is down.
+const OUT: u32 = u32::MAX;
 
 /// What a supply needs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -31,24 +37,97 @@ pub struct Slot {
 }
 
 impl Setup {
-    /// Nothing stands there yet.
-    pub fn new(line: &Line, station: usize) -> Self {
-        let slots = line.station[station].bank.iter().map(|b| vec![None; b.slots as usize]).collect();
-        Self { station, supplies: Vec::new(), rows: Vec::new(), locked: Vec::new(), slots }
+    /// Nothing stands there yet but what the engineer keeps; slots that are down are covered for good.
+    pub fn new(p: &Problem<'_>, station: usize) -> Self {
+        let sheet = &p.line.station[station];
+        let bank = |b: usize| slots_up(p.rules, sheet, b).into_iter().map(|up| (!up).then_some(OUT)).collect();
+        let slots = (0..sheet.bank.len()).map(bank).collect();
+        let mut setup = Self { station, supplies: Vec::new(), rows: Vec::new(), locked: Vec::new(), kept: 0, slots };
+        for (part, s) in p.kept.iter().filter(|(_, s)| s.station == station) {
+            let place = if s.tray {
+                SupplyPlace::Tray { tray: s.place as u32, level: s.first }
+            } else {
+                SupplyPlace::Feeder { bank: s.place as u32, slot: s.first, feeder: s.feeder }
+            };
+            setup.push(p, *part, place, true);
+        }
+        setup.kept = setup.supplies.len();
+        setup
     }
 
-    /// What a station begins with: nothing, or the set-up that the problem holds.
+    /// Whether the engineer keeps a supply, whether it is picked from or not.
+    pub fn is_kept(&self, supply: usize) -> bool {
+        supply < self.kept
+    }
+
+    /// Whether a supply could be moved: neither kept nor bound by a lock.
+    pub fn is_free_to_move(&self, p: &Problem<'_>, supply: usize) -> bool {
+        !self.is_kept(supply) && !p.lock(self.supplies[supply].part.index()).is_some_and(|l| l.binds_supply())
+    }
+
+    /// Holds what stands where it stood, and frees what does not.
+    pub fn hold_standing(&mut self, p: &Problem<'_>) {
+        for i in 0..self.supplies.len() {
+            self.locked[i] = !self.is_free_to_move(p, i) || p.stands(self.station, &self.supplies[i]);
+        }
+    }
+
+    /// How many supplies do not stand where they stood already.
+    pub fn moved(&self, p: &Problem<'_>) -> usize {
+        self.supplies.iter().filter(|s| !p.stands(self.station, s)).count()
+    }
+
+    /// Where a supply of the part stands already and may be taken up again; `None` if it is nowhere or covered.
+    pub fn standing(&self, p: &Problem<'_>, part: usize, left: &[u32]) -> Option<SupplyPlace> {
+        let here = p.standing.get(self.station)?.iter().filter(|s| s.part.index() == part);
+        let free = |place: &SupplyPlace| match *place {
+            SupplyPlace::Feeder { bank, slot, feeder } => {
+                let width = p.line.feeder[feeder as usize].slots;
+                p.feeders[part].contains(&feeder)
+                    && left[feeder as usize] > 0
+                    && self.is_free(Slot { bank: bank as usize, slot }, width, &[])
+            }
+            SupplyPlace::Tray { tray, .. } => {
+                p.tray_places(self.station, part).any(|t| t == tray as usize) && !self.supplies.iter().any(|s| s.place == *place)
+            }
+        };
+        let mut places = here.map(|s| &s.place).filter(|x| p.may_stand(self.station, part, x) && free(x));
+        places.next().cloned()
+    }
+
+    /// Whether slots hold what stands there already, though it is not in use now.
+    pub fn is_taken_before(&self, p: &Problem<'_>, at: Slot, width: u32) -> bool {
+        let covers = |s: &SupplyAt| match s.place {
+            SupplyPlace::Feeder { bank, slot, feeder } => {
+                bank as usize == at.bank && slot < at.slot + width && at.slot < slot + p.line.feeder[feeder as usize].slots
+            }
+            SupplyPlace::Tray { .. } => false,
+        };
+        p.standing.get(self.station).is_some_and(|all| all.iter().any(covers))
+    }
+
+    /// Whether the station's set-up is closed to one more supply.
+    pub fn is_closed(&self, p: &Problem<'_>) -> bool {
+        may_add(p.rules, &p.line.station[self.station].name).is_some_and(|add| self.supplies.len() - self.kept >= add as usize)
+    }
+
+    /// What a station begins with: what is kept, and the set-up that the problem holds.
     pub fn begin(p: &Problem<'_>, station: usize) -> Self {
-        let mut setup = Self::new(p.line, station);
+        let mut setup = Self::new(p, station);
         for s in p.held.as_ref().and_then(|h| h.get(station)).into_iter().flatten() {
-            setup.push(p, s.part.index(), s.place.clone(), true);
+            // What the engineer keeps stands already.
+            if !setup.supplies.contains(s) {
+                setup.push(p, s.part.index(), s.place.clone(), true);
+            }
         }
         setup
     }
 
-    /// Sets a supply where it stood elsewhere; its place must be free.
+    /// Sets a supply where it stood elsewhere; its place must be free, or the supply stands there already.
     pub fn add(&mut self, p: &Problem<'_>, supply: &SupplyAt) {
-        self.push(p, supply.part.index(), supply.place.clone(), false);
+        if !self.supplies.contains(supply) {
+            self.push(p, supply.part.index(), supply.place.clone(), false);
+        }
     }
 
     /// Supplies of a part.
@@ -79,9 +158,14 @@ impl Setup {
         }
     }
 
-    /// The feeder that covers a slot, if the slot exists.
+    /// The feeder that covers a slot, if the slot exists and is up.
     pub fn covering(&self, at: Slot) -> Option<u32> {
-        self.slots.get(at.bank)?.get((at.slot as usize).checked_sub(1)?).copied().flatten()
+        self.slots.get(at.bank)?.get((at.slot as usize).checked_sub(1)?).copied().flatten().filter(|s| *s != OUT)
+    }
+
+    /// Whether a slot is down.
+    pub fn is_out(&self, at: Slot) -> bool {
+        self.slots.get(at.bank).and_then(|b| b.get((at.slot as usize).checked_sub(1)?)) == Some(&Some(OUT))
     }
 
     /// A feeder close to this one: the nearest to its left or right, or the next but one.
@@ -95,7 +179,7 @@ impl Setup {
         loop {
             slot += step;
             match *slots.get(usize::try_from(slot).ok()?)? {
-                Some(s) if s != last => {
+                Some(s) if s != last && s != OUT => {
                     last = s;
                     if left == 0 {
                         return Some(s);
@@ -123,15 +207,16 @@ impl Setup {
     }
 
     /// Sets a tray; the level must be free. Returns its supply.
-    pub fn add_tray(&mut self, p: &Problem<'_>, part: usize, tray: usize, level: u32) -> u32 {
-        self.push(p, part, SupplyPlace::Tray { tray: tray as u32, level }, false)
+    pub fn add_tray(&mut self, p: &Problem<'_>, part: usize, tray: usize, level: u32, locked: bool) -> u32 {
+        self.push(p, part, SupplyPlace::Tray { tray: tray as u32, level }, locked)
     }
 
     fn push(&mut self, p: &Problem<'_>, part: usize, place: SupplyPlace, locked: bool) -> u32 {
         let index = self.supplies.len() as u32;
         self.supplies.push(SupplyAt { part: PartId(part as u32), place });
         self.rows.push(p.clock.supply_row(self.station, &self.supplies[index as usize]).expect("a supply on a place of the sheet"));
-        self.locked.push(locked);
+        // What stands where it stood is not moved without need.
+        self.locked.push(locked || p.stands(self.station, &self.supplies[index as usize]));
         self.mark(p.line, index, true);
         index
     }
@@ -184,43 +269,41 @@ impl Setup {
             p.clock.supply_row(self.station, &self.supplies[supply as usize]).expect("a supply on a place of the sheet");
     }
 
-    /// A free level of a tray place that takes the part's trays.
+    /// A free level of a tray place that takes the part's trays, and that its lock allows.
     pub fn free_tray(&self, p: &Problem<'_>, part: usize) -> Option<(usize, u32)> {
         let trays = &p.line.station[self.station].tray;
         let used = |tray: usize, level: u32| {
             self.supplies.iter().any(|s| matches!(s.place, SupplyPlace::Tray { tray: t, level: l } if t as usize == tray && l == level))
         };
-        p.tray_places(self.station, part).find_map(|t| (1..=trays[t].levels()).find(|l| !used(t, *l)).map(|l| (t, l)))
+        let lock = p.lock(part);
+        let allowed = |tray: usize, level: u32| {
+            lock.is_none_or(|l| l.tray.as_ref().is_none_or(|n| *n == trays[tray].name) && l.level.is_none_or(|n| n == level))
+        };
+        let free = |t: usize| (1..=trays[t].levels()).find(|l| !used(t, *l) && allowed(t, *l)).map(|l| (t, l));
+        p.tray_places(self.station, part).find_map(free)
     }
 
-    /// Drops supplies that nobody picks from; returns the new index of each supply kept.
+    /// Drops supplies that nobody picks from and the engineer does not keep; returns the new index of each that stays.
     pub fn drop_unused(&mut self, p: &Problem<'_>, used: &[bool]) -> Vec<Option<u32>> {
         if p.held.is_some() {
             return (0..used.len() as u32).map(Some).collect();
         }
-        let kept: Vec<(SupplyAt, bool)> =
-            self.supplies.iter().zip(&self.locked).zip(used).filter(|(_, u)| **u).map(|((s, l), _)| (s.clone(), *l)).collect();
-        let mut next = 0;
-        let index = used
-            .iter()
-            .map(|u| {
-                u.then(|| {
-                    next += 1;
-                    next - 1
-                })
-            })
-            .collect();
-        *self = Self::new(p.line, self.station);
-        for (s, locked) in kept {
-            self.push(p, s.part.index(), s.place, locked);
-        }
-        index
+        let fresh = Self::new(p, self.station);
+        let before = std::mem::replace(self, fresh);
+        let rows = before.supplies.into_iter().zip(before.locked).zip(used).enumerate();
+        rows.map(|(i, ((s, locked), used))| match () {
+            // What is kept stands at the head of both lists.
+            () if i < before.kept => Some(i as u32),
+            () if *used => Some(self.push(p, s.part.index(), s.place, locked)),
+            () => None,
+        })
+        .collect()
     }
 
-    /// How many feeders of each kind stand here.
+    /// How many feeders of each kind stand here, those aside that the engineer keeps.
     pub fn feeders_used(&self, line: &Line) -> Vec<u32> {
         let mut used = vec![0; line.feeder.len()];
-        for s in &self.supplies {
+        for s in &self.supplies[self.kept..] {
             if let SupplyPlace::Feeder { feeder, .. } = s.place {
                 used[feeder as usize] += 1;
             }

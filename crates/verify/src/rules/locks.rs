@@ -38,7 +38,7 @@ fn touches(ctx: &Context<'_>, forbid: &Forbid, p: &Placed) -> bool {
     ctx.station(p.station).name == forbid.station && forbid.head.as_deref().is_none_or(|h| h == ctx.head(p.station, p.head).name)
 }
 
-/// A lock with a bank binds every supply of the part at the stations it speaks of.
+/// A lock with a bank or tray place binds every supply of the part at the stations it speaks of.
 fn supplies(ctx: &Context<'_>, lock: &Lock, log: &mut Log) {
     for (station, plan) in ctx.line.station.iter().zip(&ctx.plan.stations) {
         if lock.station.as_deref().is_some_and(|n| n != station.name) {
@@ -46,7 +46,7 @@ fn supplies(ctx: &Context<'_>, lock: &Lock, log: &mut Log) {
         }
         for supply in plan.supplies.iter().filter(|s| ctx.job.product.parts[s.part.index()].number == lock.part) {
             if !stands(lock, station, supply) {
-                let detail = format!("`{}` at station `{}` does not stand on the bank and slot it is locked to", lock.part, station.name);
+                let detail = format!("`{}` at station `{}` does not stand where it is locked to", lock.part, station.name);
                 log.add(code::LOCK, detail);
             }
         }
@@ -57,9 +57,15 @@ fn stands(lock: &Lock, station: &Station, supply: &SupplyAt) -> bool {
     match supply.place {
         SupplyPlace::Feeder { bank, slot, .. } => {
             let here = station.bank.get(bank as usize).map(|b| b.name.as_str());
-            lock.bank.as_deref().is_none_or(|b| here == Some(b)) && lock.slot.is_none_or(|s| s == slot)
+            lock.tray.is_none() && lock.bank.as_deref().is_none_or(|b| here == Some(b)) && lock.slot.is_none_or(|s| s == slot)
         }
-        SupplyPlace::Tray { .. } => lock.bank.is_none() && lock.slot.is_none(),
+        SupplyPlace::Tray { tray, level } => {
+            let here = station.tray.get(tray as usize).map(|t| t.name.as_str());
+            lock.bank.is_none()
+                && lock.slot.is_none()
+                && lock.tray.as_deref().is_none_or(|t| here == Some(t))
+                && lock.level.is_none_or(|l| l == level)
+        }
     }
 }
 
@@ -74,6 +80,10 @@ fn unknown_of_lock(ctx: &Context<'_>, lock: &Lock) -> Option<String> {
         .or_else(|| {
             let known = |b: &str| ctx.line.station.iter().filter(here).any(|s| s.bank.iter().any(|x| x.name == b));
             lock.bank.as_ref().filter(|b| !known(b)).map(|b| format!("bank `{b}`"))
+        })
+        .or_else(|| {
+            let known = |t: &str| ctx.line.station.iter().filter(here).any(|s| s.tray.iter().any(|x| x.name == t));
+            lock.tray.as_ref().filter(|t| !known(t)).map(|t| format!("tray place `{t}`"))
         })
 }
 

@@ -9,7 +9,9 @@ pub(crate) mod bound;
 mod carry;
 mod coverage;
 mod dots;
+mod down;
 mod inspection;
+mod keep;
 mod locks;
 mod order;
 pub(crate) mod outcome;
@@ -40,5 +42,7 @@ pub(crate) fn check_all(ctx: &Context<'_>, log: &mut Log) {
     inspection::check(ctx, log);
     order::check(ctx, log);
     locks::check(ctx, log);
+    keep::check(ctx, log);
+    down::check(ctx, log);
     unplaced::check(ctx, log);
 }

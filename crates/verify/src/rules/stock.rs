@@ -1,6 +1,7 @@
 //! Feeders and nozzles in use do not exceed what the line has. Carts are checked with the sheet.
 
 use crate::context::Context;
+use crate::outage::{feeders_left, nozzles_left};
 use crate::verdict::Log;
 use diag::codes::verify as code;
 use domain::plan::{SupplyPlace, Work};
@@ -8,13 +9,19 @@ use std::collections::BTreeMap;
 
 pub(crate) fn check(ctx: &Context<'_>, log: &mut Log) {
     for (kind, used) in ctx.line.feeder.iter().zip(feeders_used(ctx)) {
+        let left = feeders_left(&ctx.plan.rules, kind);
         if used > kind.stock {
             log.add(code::FEEDER_STOCK, format!("{used} feeders `{}`, stock is {}", kind.name, kind.stock));
+        } else if used > left {
+            log.add(code::DOWN, format!("{used} feeders `{}`, {left} are not down", kind.name));
         }
     }
     for (kind, used) in ctx.line.nozzle.iter().zip(nozzles_used(ctx)) {
+        let left = nozzles_left(&ctx.plan.rules, kind);
         if used > kind.stock {
             log.add(code::NOZZLE_STOCK, format!("{used} nozzles `{}`, stock is {}", kind.name, kind.stock));
+        } else if used > left {
+            log.add(code::DOWN, format!("{used} nozzles `{}`, {left} are not down", kind.name));
         }
     }
 }

@@ -9,6 +9,7 @@ use super::order::concerned;
 use super::stock::{feeders_used, nozzles_used};
 use crate::capability::{Refusal, feeder_fits, is_on_panel, nozzle_serves, places, refusals, tray_fits};
 use crate::context::Context;
+use crate::outage::{closed, feeders_left, nozzles_left, slot_is_down, tray_is_down};
 use crate::verdict::Log;
 use diag::codes::{plan, verify as code};
 use domain::job::TaskId;
@@ -57,6 +58,7 @@ fn holds(ctx: &Context<'_>, u: &Unplaced, ordered: bool) -> Result<(), String> {
         _ if id == plan::ACCURACY.id => &[Refusal::Accuracy],
         _ if id == plan::NO_FEEDER.id => &[Refusal::Supply],
         _ if id == plan::BOARD_TOO_LARGE.id => &[Refusal::Panel],
+        _ if id == plan::DOWN.id => &[Refusal::Down],
         _ if id == plan::LOCK_CONFLICT.id => return lock_conflict(ctx, part),
         _ if id == plan::NO_SLOT.id || id == plan::NO_STOCK.id => return no_room(ctx, u.task, ordered),
         _ if id == plan::ORDER_NO_HEAD.id || id == plan::ORDER_CYCLE.id => return claim(ordered, "no order concerns it"),
@@ -97,7 +99,8 @@ fn static_reason(ctx: &Context<'_>, part: &Part, named: &[Refusal]) -> Result<()
 /// A lock or forbid entry speaks of the part, and with it in force no head is left, or its slot may be contested.
 fn lock_conflict(ctx: &Context<'_>, part: &Part) -> Result<(), String> {
     let rules = &ctx.plan.rules;
-    let spoken_of = rules.lock.iter().any(|l| l.part == part.number) || rules.forbid.iter().any(|f| f.part == part.number);
+    let spoken_of =
+        rules.lock.iter().any(|l| l.part == part.number) || rules.forbid.iter().any(|f| f.part == part.number) || !rules.closed.is_empty();
     if spoken_of { Ok(()) } else { Err("no lock speaks of its part".to_owned()) }
 }
 
@@ -134,7 +137,7 @@ fn has_nozzle(ctx: &Context<'_>, s: usize, h: usize, part: &Part) -> bool {
         Work::Turret { nozzles, .. } => nozzles.iter().flatten().any(|k| serving(&(*k as usize))),
         Work::Dispense { .. } | Work::Inspect { .. } => false,
     });
-    let in_stock = (0..ctx.line.nozzle.len()).filter(serving).any(|k| used[k] < ctx.line.nozzle[k].stock);
+    let in_stock = (0..ctx.line.nozzle.len()).filter(serving).any(|k| used[k] < nozzles_left(&ctx.plan.rules, &ctx.line.nozzle[k]));
     fitted || (in_stock && (idle || ctx.station(s).nozzle_rack.is_some()))
 }
 
@@ -145,11 +148,22 @@ fn has_place(ctx: &Context<'_>, s: usize, h: usize, part: &Part) -> bool {
     if supplies.iter().any(|x| same(x) && is_reached(station, h, &x.place)) {
         return true;
     }
+    let full =
+        closed(&ctx.plan.rules, &station.name).is_some_and(|c| supplies.len() as u64 >= u64::from(c.add) + kept_at(ctx, &station.name));
+    if full {
+        return false;
+    }
     if part.supply.value == Supply::Tray {
         return free_tray(ctx, s, h, part);
     }
     let used = feeders_used(ctx);
-    let kinds = ctx.line.feeder.iter().zip(used).enumerate().filter(|(_, (f, used))| feeder_fits(f, part) && *used < f.stock);
+    let kinds = ctx
+        .line
+        .feeder
+        .iter()
+        .zip(used)
+        .enumerate()
+        .filter(|(_, (f, used))| feeder_fits(f, part) && *used < feeders_left(&ctx.plan.rules, f));
     let banks = || (0..station.bank.len()).filter(|b| station.reaches(h, station.bank[*b].beam));
     kinds.into_iter().any(|(_, (f, _))| banks().any(|b| longest_free_run(ctx, s, b) >= f.slots))
 }
@@ -159,12 +173,19 @@ fn free_tray(ctx: &Context<'_>, s: usize, h: usize, part: &Part) -> bool {
     let taken = |t: usize| {
         ctx.plan.stations[s].supplies.iter().filter(|x| matches!(x.place, SupplyPlace::Tray { tray, .. } if tray as usize == t)).count()
     };
-    let mut mine = station.tray.iter().enumerate().filter(|(_, place)| station.reaches(h, place.beam));
+    let up = |place: &domain::line::TrayPlace| !tray_is_down(&ctx.plan.rules, &station.name, &place.name);
+    let mut mine = station.tray.iter().enumerate().filter(|(_, place)| station.reaches(h, place.beam) && up(place));
     mine.any(|(t, place)| tray_fits(place, part) && (taken(t) as u64) < u64::from(place.levels()))
 }
 
+/// Supplies that are kept at a station.
+fn kept_at(ctx: &Context<'_>, station: &str) -> u64 {
+    ctx.plan.rules.keep.iter().filter(|k| k.station == station).count() as u64
+}
+
 fn longest_free_run(ctx: &Context<'_>, s: usize, bank: usize) -> u32 {
-    let mut taken = vec![false; ctx.station(s).bank[bank].slots as usize];
+    let (station, sheet) = (ctx.station(s), &ctx.station(s).bank[bank]);
+    let mut taken: Vec<bool> = (1..=sheet.slots).map(|k| slot_is_down(&ctx.plan.rules, &station.name, &sheet.name, k)).collect();
     for supply in &ctx.plan.stations[s].supplies {
         let SupplyPlace::Feeder { bank: b, slot, feeder } = supply.place else { continue };
         if b as usize == bank {

@@ -79,6 +79,7 @@ pub fn rules<C: Choice>(dice: &mut C) -> Rules {
         inspect: (0..areas).map(|_| area(dice)).collect(),
         lock: if dice.one_in(8) { vec![lock(dice)] } else { Vec::new() },
         forbid: if dice.one_in(8) { vec![forbid(dice)] } else { Vec::new() },
+        ..Rules::default()
     }
 }
 

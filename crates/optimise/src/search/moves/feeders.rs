@@ -77,6 +77,9 @@ impl Search<'_> {
         let mut slot = low;
         let mut end = low;
         while slot < high {
+            if setup.is_out(Slot { bank: from.bank, slot }) {
+                break;
+            }
             match setup.covering(Slot { bank: from.bank, slot }) {
                 None => {
                     slot += 1;

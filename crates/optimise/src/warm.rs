@@ -1,0 +1,40 @@
+//! Starting from a plan that exists, also one of another revision of the product or of the line.
+//!
+//! Tasks are matched by reference, image and part; stations, heads, banks, tray places, feeders and
+//! nozzles by name. What the new inputs no longer allow is taken out (`carry`), what is left becomes a
+//! state of the search (`import`), and tasks without a place are put where they cost least (`insert`).
+
+mod carry;
+mod import;
+mod insert;
+
+use crate::planner::LineState;
+use crate::problem::Problem;
+use domain::plan::{Plan, SupplyAt};
+use units::Time;
+
+pub(crate) use insert::{Price, put_at};
+
+/// Puts tasks that a start left out where there is room after all: the linear model that spreads them does not know
+/// closed stations and what is kept.
+pub(crate) fn rescue(p: &Problem<'_>, state: &mut LineState) {
+    let special = !(p.rules.closed.is_empty() && p.rules.keep.is_empty() && p.rules.down.is_empty());
+    if special && !state.unplaced.is_empty() && !state.stations.is_empty() {
+        state.unplaced.clear();
+        insert::insert_homeless(p, state, Time::ZERO);
+    }
+}
+
+/// What stood at each station, in the numbers of the new inputs.
+pub(crate) fn standing(p: &Problem<'_>, old: &Plan) -> Vec<Vec<SupplyAt>> {
+    carry::standing(p, old)
+}
+
+/// The old plan as a state of the search, complete where room is found; `None` when its program cannot be
+/// taken over at all (it looks at other areas, or its own inputs are not sound).
+pub(crate) fn line_state(p: &Problem<'_>, old: &Plan, price: Time) -> Option<LineState> {
+    let carried = carry::carry(p, old)?;
+    let mut state = import::import(p, carried)?;
+    insert::insert_homeless(p, &mut state, price);
+    Some(state)
+}
