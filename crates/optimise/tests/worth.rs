@@ -15,7 +15,7 @@ use optimise::plan;
 use optimise::reasons::{Change, Claim, changes, claims, replanned};
 use units::Time;
 
-const WORK: u64 = 80_000;
+const WORK: u64 = 300_000;
 
 fn line() -> Line {
     let mut line = Line::parse("line.toml", include_str!("data/line.toml")).expect("the tests' sheet is sound");

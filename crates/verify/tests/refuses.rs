@@ -389,7 +389,8 @@ fn the_folder_holds_the_cases() {
 #[test]
 fn every_code_of_the_checker_has_a_case() {
     let shown: BTreeSet<&str> = CASES.iter().flat_map(|c| c.1).copied().collect();
-    for code in diag::codes::verify::ALL {
+    // Those of a family have theirs in `families.rs`.
+    for code in diag::codes::verify::ALL.iter().filter(|c| !c.id.starts_with("verify.family-")) {
         assert!(shown.contains(code.id), "no corrupted plan is refused with {}", code.id);
     }
 }
