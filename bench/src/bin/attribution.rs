@@ -58,34 +58,54 @@ fn main() {
             let times: Vec<f64> = p.stations.iter().map(|s| s.time_us.to_s()).collect();
             println!(
                 "{name} {line_name}: placed {}, takt {:.3}, bound {:.3}, gap {:.2} %, first {:.1} ms, {seconds:.2} s, {:.2} M moves/s, stations {times:.3?}",
-                p.placed(), p.takt_us.to_s(), p.bound_us.to_s(), 100.0 * p.gap(), planned.first_plan_seconds * 1e3, p.work as f64 / seconds / 1e6
+                p.placed(),
+                p.takt_us.to_s(),
+                p.bound_us.to_s(),
+                100.0 * p.gap(),
+                planned.first_plan_seconds * 1e3,
+                p.work as f64 / seconds / 1e6
             );
             for s in &p.stations {
-                let parts: Vec<String> = s.breakdown.items().iter().filter(|(_, t)| t.0 > 0).map(|(n, t)| format!("{n} {:.2}", t.to_s())).collect();
+                let parts: Vec<String> =
+                    s.breakdown.items().iter().filter(|(_, t)| t.0 > 0).map(|(n, t)| format!("{n} {:.2}", t.to_s())).collect();
                 let passes: Vec<String> = s
                     .passes
                     .iter()
                     .map(|x| match &x.work {
-                        domain::plan::Work::Place { trips, layouts } => format!("head {} {} trips {} parts {} layouts", x.head, trips.len(), trips.iter().map(|t| t.places.len()).sum::<usize>(), layouts.len()),
+                        domain::plan::Work::Place { trips, layouts } => format!(
+                            "head {} {} trips {} parts {} layouts",
+                            x.head,
+                            trips.len(),
+                            trips.iter().map(|t| t.places.len()).sum::<usize>(),
+                            layouts.len()
+                        ),
                         domain::plan::Work::Dispense { tasks } => format!("dots {}", tasks.len()),
+                        domain::plan::Work::Turret { beats, .. } => format!("turret {} parts", beats.iter().flatten().count()),
                         domain::plan::Work::Inspect { views } => format!("views {}", views.len()),
                     })
                     .collect();
                 println!("    {} alternating {}: {} | {}", s.station, s.alternating, passes.join("; "), parts.join(", "));
             }
             if let Some(folder) = std::env::var_os("BENCH_OUT") {
-                std::fs::write(Path::new(&folder).join(format!("{name}-{line_name}.json")), serde_json::to_string(p).expect("JSON")).expect("the folder of BENCH_OUT");
+                std::fs::write(Path::new(&folder).join(format!("{name}-{line_name}.json")), serde_json::to_string(p).expect("JSON"))
+                    .expect("the folder of BENCH_OUT");
             }
         }
     }
     gaps.sort_by(f64::total_cmp);
-    println!("median gap {:.2} %, mean {:.2} %, worst {:.2} %", 100.0 * gaps[gaps.len() / 2], 100.0 * gaps.iter().sum::<f64>() / gaps.len() as f64, 100.0 * gaps[gaps.len() - 1]);
+    println!(
+        "median gap {:.2} %, mean {:.2} %, worst {:.2} %",
+        100.0 * gaps[gaps.len() / 2],
+        100.0 * gaps.iter().sum::<f64>() / gaps.len() as f64,
+        100.0 * gaps[gaps.len() - 1]
+    );
 }
 
 fn read(folder: &Path, name: &str) -> Option<Product> {
     let mut paths: Vec<_> = std::fs::read_dir(folder).ok()?.filter_map(Result::ok).map(|e| e.path()).filter(|p| p.is_file()).collect();
     paths.sort();
-    let files: Vec<(String, Vec<u8>)> = paths.iter().filter_map(|p| Some((p.file_name()?.to_string_lossy().into_owned(), std::fs::read(p).ok()?))).collect();
+    let files: Vec<(String, Vec<u8>)> =
+        paths.iter().filter_map(|p| Some((p.file_name()?.to_string_lossy().into_owned(), std::fs::read(p).ok()?))).collect();
     let inputs: Vec<InputFile<'_>> = files.iter().map(|(n, b)| InputFile { name: n, bytes: b }).collect();
     intake::read(&inputs, &ReadOptions { name: Some(name.to_owned()), ..ReadOptions::default() }).product
 }
