@@ -206,7 +206,9 @@ fn panels_that_are_none() {
 
 #[test]
 fn a_line_that_is_not_planned_yet() {
-    plan(&example("products/gauge-node"), &example("lines/two-beam.toml"), &[]).ends(3).says("plan.not-planned-yet");
+    let temporary = folder(&[("locks.toml", b"[[closed]]\nstation = \"pair-1\"\n")]);
+    let locks = arg(&temporary.path().join("locks.toml"));
+    plan(&example("products/gauge-node"), &example("lines/two-beam.toml"), &["--locks", &locks]).ends(3).says("plan.not-planned-yet");
 }
 
 #[test]

@@ -42,6 +42,8 @@ pub struct Stretch {
 pub struct Played {
     /// The seconds of the beam that is done last; of beam 1 if both are done at once.
     pub breakdown: Breakdown,
+    /// When each beam has done its work [µs since the panel change began]; the later is the station's time.
+    pub ends: [Time; 2],
     /// All tasks in the order in which they are placed.
     pub order: Vec<TaskId>,
     /// What each beam does when, beam by beam in the order of time.
@@ -91,8 +93,9 @@ pub(crate) fn play(
         }
     }
     let b = last.unwrap_or_default();
+    let ends = [0, 1].map(|k| start + beams[k].b.total());
     let breakdown = Breakdown { transfer_us: fixed.transfer_us, fiducials_us: fixed.fiducials_us, ..b };
-    Ok(Played { breakdown, order, stretches: beams.into_iter().flat_map(|b| b.stretches).collect() })
+    Ok(Played { breakdown, ends, order, stretches: beams.into_iter().flat_map(|b| b.stretches).collect() })
 }
 
 /// What a beam wants the board for.

@@ -113,7 +113,7 @@ fn takes(job: &Job<'_>, line: &Line, rules: &Rules, mode: Mode, part: &Part) -> 
         let text = format!("`{}` asks for {}, which no head that could take it reaches", part.number, part.accuracy_um.value);
         return Err((3, codes::plan::ACCURACY, text));
     }
-    if !can_supply(line, station, part) {
+    if !can_supply(line, station, head, part) {
         return Err((
             4,
             codes::plan::NO_FEEDER,
@@ -167,8 +167,14 @@ pub(crate) fn fits_envelope(head: &Head, part: &Part) -> Result<(), Refusal> {
 
 fn kept_away(rules: &Rules, station: &Station, head: &Head, part: &Part) -> Option<String> {
     let differs = |wanted: &Option<String>, name: &String| wanted.as_ref().is_some_and(|w| w != name);
-    if let Some(l) =
-        rules.lock.iter().find(|l| l.part == part.number && (differs(&l.station, &station.name) || differs(&l.head, &head.name)))
+    // A beam of two does not reach what belongs to the other.
+    let bank = |name: &str| station.bank.iter().any(|b| b.name == name && b.beam == head.beam);
+    let tray = |name: &str| station.tray.iter().any(|t| t.name == name && t.beam == head.beam);
+    let elsewhere = |l: &domain::rules::Lock| l.bank.as_ref().is_some_and(|b| !bank(b)) || l.tray.as_ref().is_some_and(|t| !tray(t));
+    if let Some(l) = rules
+        .lock
+        .iter()
+        .find(|l| l.part == part.number && (differs(&l.station, &station.name) || differs(&l.head, &head.name) || elsewhere(l)))
     {
         let head = l.head.as_deref().map_or(String::new(), |h| format!(", head `{h}`"));
         return Some(format!(
@@ -206,9 +212,11 @@ pub fn tray_fits(place: &domain::line::TrayPlace, part: &Part) -> bool {
     part.supply.value == Supply::Tray && (place.kind != TrayKind::Stack || place.trays_held(part.tray_height_um.value) > 0)
 }
 
-fn can_supply(line: &Line, station: &Station, part: &Part) -> bool {
-    let feeder = |f: &FeederKind| feeder_fits(f, part) && f.stock > 0 && station.bank.iter().any(|b| b.slots >= f.slots);
-    line.feeder.iter().any(feeder) || station.tray.iter().any(|t| tray_fits(t, part))
+/// A beam picks from its own banks and tray places; at other stations nothing belongs to a beam.
+fn can_supply(line: &Line, station: &Station, head: &Head, part: &Part) -> bool {
+    let feeder =
+        |f: &FeederKind| feeder_fits(f, part) && f.stock > 0 && station.bank.iter().any(|b| b.beam == head.beam && b.slots >= f.slots);
+    line.feeder.iter().any(feeder) || station.tray.iter().any(|t| t.beam == head.beam && tray_fits(t, part))
 }
 
 fn supply_words(part: &Part) -> String {

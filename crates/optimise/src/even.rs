@@ -1,6 +1,7 @@
 //! Evening out: work goes from the slowest station to others while the slower of the two gets faster.
 
 use crate::bound::Costs;
+use crate::kinds;
 use crate::order::Stages;
 use crate::planner::{LineState, Run, mix, parallel};
 use crate::problem::Problem;
@@ -72,14 +73,19 @@ fn relieve(
     *work += u64::from(tries);
     let here: &LineState = state;
     let results = parallel(threads, drawn.into_iter().enumerate().collect(), |(k, e): (usize, Exchange)| {
-        carry_out(p, here, slowest, &e, mix(seed, 13, k as u64)).map(|pair| (e.to, pair))
+        let (a, b) = carry_out(p, here, slowest, &e, mix(seed, 13, k as u64))?;
+        let mut changed = vec![(e.to, b)];
+        if e.to != slowest {
+            changed.push((slowest, a));
+        }
+        let longest = kinds::longest(p, &here.stations, &changed);
+        Some((longest, changed))
     });
-    let better = |pair: &(StationState, StationState)| pair.0.time.max(pair.1.time);
-    let best = results.into_iter().flatten().min_by_key(|(_, pair)| better(pair));
+    let best = results.into_iter().flatten().min_by_key(|(longest, _)| *longest);
     match best {
-        Some((to, pair)) if better(&pair) < state.stations[slowest].time => {
-            state.stations[slowest] = pair.0;
-            state.stations[to] = pair.1;
+        Some((longest, changed)) if longest < state.stations[slowest].time => {
+            changed.into_iter().for_each(|(s, station)| state.stations[s] = station);
+            kinds::time(p, &mut state.stations);
             true
         }
         _ => false,
@@ -152,10 +158,14 @@ fn within(p: &Problem<'_>, line: &LineState, at: usize, e: &Exchange, stock: &St
 
 /// A short, cool search after work has changed.
 fn settle(p: &Problem<'_>, mut s: StationState, seed: u64) -> StationState {
-    dissolve(p, &mut s);
     let tries = effort(&s);
+    let heat = Heat { from: 4_000.0, to: 300.0 };
+    if kinds::is_turret(p, s.station) {
+        return kinds::search(p, s, tries, heat, seed);
+    }
+    dissolve(p, &mut s);
     let mut search = Search::new(p, s, seed);
-    search.anneal(tries, Heat { from: 4_000.0, to: 300.0 });
+    search.anneal(tries, heat);
     search.finish(QUICK)
 }
 

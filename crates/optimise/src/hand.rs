@@ -5,6 +5,7 @@
 //! order. The plan keeps every rule and is timed by the same clock.
 
 use crate::bound::{Costs, best_weights};
+use crate::kinds::StandIns;
 use crate::planner::{Limits, LineState, Run, Watch};
 use crate::problem::Problem;
 use crate::start::{Estimate, start_by_hand};
@@ -25,19 +26,24 @@ use domain::rules::Rules;
 /// # Errors
 /// As [`crate::plan`].
 pub fn by_hand(job: &Job<'_>, line: &Line, rules: &Rules, watch: &dyn Watch) -> Result<Plan, Vec<Finding>> {
-    let p = Problem::new(job, line, rules)?;
-    let costs = Costs::new(job, line, rules, &p.clock, &p.cap, &p.tasks);
-    let estimate = Estimate::new(&p, &costs, &vec![1.0; p.cap.modes.len()]);
-    let first = start_by_hand(&p, &estimate);
+    let stand_ins = StandIns::of(line, job);
+    Ok(planned(&Problem::on(job, line, stand_ins.as_ref(), rules)?, watch))
+}
+
+fn planned(p: &Problem<'_>, watch: &dyn Watch) -> Plan {
+    let costs = Costs::new(p.job, p.line, p.rules, &p.clock, &p.cap, &p.tasks);
+    let estimate = Estimate::new(p, &costs, &vec![1.0; p.cap.modes.len()]);
+    let first = start_by_hand(p, &estimate);
     let mut state = LineState { stations: first.stations, ranges: first.ranges, unplaced: first.unplaced };
     for s in &mut state.stations {
         s.alternating = false;
-        feeders_by_number(&p, s);
-        file_order(&p, s);
-        s.time = export(&p, s).time_us;
+        feeders_by_number(p, s);
+        file_order(p, s);
+        s.time = export(p, s).time_us;
     }
-    let run = Run { p: &p, limits: Limits { seconds: None, work: None, seed: 0, threads: 1 }, watch, work: 0 };
-    Ok(run.compose(&state, &costs, best_weights(&costs, true), Method::Hand))
+    let run = Run { p, limits: Limits { seconds: None, work: None, seed: 0, threads: 1 }, watch, work: 0 };
+    let least = p.least_times(&p.tasks);
+    run.compose(&state, &least, best_weights(&least, true), Method::Hand)
 }
 
 /// Feeders from slot 1 on, bank by bank, in the order of the part numbers.

@@ -17,6 +17,7 @@ pub mod engine;
 mod even;
 pub mod family;
 pub mod hand;
+pub mod kinds;
 pub mod nozzles;
 pub mod order;
 mod outage;

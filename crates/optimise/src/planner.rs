@@ -2,6 +2,7 @@
 
 use crate::bound::{Costs, Dual, best_weights};
 use crate::even::even_out;
+use crate::kinds::{self, StandIns};
 use crate::problem::Problem;
 use crate::search::polish::{QUICK, THOROUGH};
 use crate::search::{Heat, Search};
@@ -76,7 +77,7 @@ impl LineState {
     /// Fewer unplaced first, then the takt, then the sum of all times.
     pub fn key(&self, p: &Problem<'_>) -> (usize, Time, Time) {
         let times: Vec<Time> = self.stations.iter().map(|s| s.time).collect();
-        (self.unplaced.len(), line_time(p.line, &times).takt, times.into_iter().sum())
+        (self.unplaced.len(), line_time(p.sheet(), &kinds::of_sheet(p, &times)).takt, times.into_iter().sum())
     }
 }
 
@@ -94,7 +95,7 @@ pub fn plan(job: &Job<'_>, line: &Line, rules: &Rules, limits: Limits, watch: &d
 /// it stays there; the search goes on from there, so the result is no worse than that.
 ///
 /// # Errors
-/// As [`plan`].
+/// As [`plan`]; also `plan.not-planned-yet` on a line with other stations than gantries.
 pub fn plan_from(
     job: &Job<'_>,
     line: &Line,
@@ -103,29 +104,36 @@ pub fn plan_from(
     limits: Limits,
     watch: &dyn Watch,
 ) -> Result<Planned, Vec<Finding>> {
-    let p = Problem::new(job, line, rules)?;
-    let mut run = Run { p: &p, limits, watch, work: 0 };
-    let costs = Costs::new(job, line, rules, &p.clock, &p.cap, &p.tasks);
+    let stand_ins = StandIns::of(line, job).filter(|_| old.is_none());
+    Ok(planned(&Problem::on(job, line, stand_ins.as_ref(), rules)?, old, limits, watch))
+}
+
+fn planned(p: &Problem<'_>, old: Option<&Plan>, limits: Limits, watch: &dyn Watch) -> Planned {
+    let mut run = Run { p, limits, watch, work: 0 };
+    let costs = Costs::new(p.job, p.line, p.rules, &p.clock, &p.cap, &p.tasks);
     let ones = vec![1.15; p.cap.modes.len()];
-    let first = start(&p, &Estimate::new(&p, &costs, &ones), 4_000, &mut fastrand::Rng::with_seed(limits.seed));
+    let first = start(p, &Estimate::new(p, &costs, &ones), 4_000, &mut fastrand::Rng::with_seed(limits.seed));
     let mut best = run.timed(first);
-    crate::warm::rescue(&p, &mut best);
-    if let Some(warm) = old.and_then(|old| crate::warm::line_state(&p, old, Time::ZERO))
-        && warm.key(&p) < best.key(&p)
+    crate::warm::rescue(p, &mut best);
+    if let Some(warm) = old.and_then(|old| crate::warm::line_state(p, old, Time::ZERO))
+        && warm.key(p) < best.key(p)
     {
         best = warm;
     }
     let first_plan_seconds = watch.seconds();
     run.tell(&best, None);
-    let dual = best_weights(&costs, true);
-    let bound = bound_time(line, dual.as_ref());
+    // The bound is that of the line itself, whatever stands in for its stations.
+    let least = p.stand_ins.map(|_| p.least_times(&p.tasks));
+    let least = least.as_ref().unwrap_or(&costs);
+    let dual = best_weights(least, true);
+    let bound = bound_time(p.sheet(), dual.as_ref());
     run.tell(&best, bound);
     if !best.stations.is_empty() && run.share() < 1.0 {
         let islands = run.restarts(best, &costs, bound);
         best = run.improve(islands, &costs, bound);
     }
     let stopped = watch.stopped();
-    Ok(Planned { plan: run.compose(&best, &costs, dual, Method::Search), first_plan_seconds, stopped })
+    Planned { plan: run.compose(&best, least, dual, Method::Search), first_plan_seconds, stopped }
 }
 
 /// Nozzles of each kind that every station may take beyond what it holds, so that all may do so at once.
@@ -199,6 +207,7 @@ impl Run<'_> {
         for s in &mut stations {
             s.time = export(self.p, s).time_us;
         }
+        kinds::time(self.p, &mut stations);
         LineState { stations, ranges: start.ranges, unplaced: start.unplaced }
     }
 
@@ -215,12 +224,16 @@ impl Run<'_> {
         let work: u64 = jobs.iter().map(|(_, s)| u64::from(self.tries(s))).sum();
         state.stations = parallel(threads, jobs, |(i, mut station)| {
             let tries = self.tries(&station);
+            if kinds::is_turret(p, station.station) {
+                return kinds::search(p, station, tries, heat, mix(seed, 5, i as u64));
+            }
             redeal(p, &mut station, &spare);
             crate::transfer::dissolve(p, &mut station);
             let mut search = Search::new(p, station, mix(seed, 5, i as u64));
             search.anneal(tries, heat);
             search.finish(QUICK)
         });
+        kinds::time(p, &mut state.stations);
         work
     }
 
@@ -323,7 +336,9 @@ impl Run<'_> {
     fn polished(&self, mut state: LineState) -> LineState {
         let p = self.p;
         let stations = state.stations.drain(..).collect();
-        state.stations = parallel(self.limits.threads, stations, |s| Search::new(p, s, 0).finish(THOROUGH));
+        let polish = |s: StationState| if kinds::is_turret(p, s.station) { s } else { Search::new(p, s, 0).finish(THOROUGH) };
+        state.stations = parallel(self.limits.threads, stations, polish);
+        kinds::time(p, &mut state.stations);
         state
     }
 
@@ -332,9 +347,9 @@ impl Run<'_> {
         let p = self.p;
         let mut unplaced: Vec<Unplaced> = p.unplaced.iter().chain(&state.unplaced).cloned().collect();
         unplaced.sort_by_key(|u| u.task);
-        let stations: Vec<StationPlan> = state.stations.iter().map(|s| export(p, s)).collect();
+        let stations: Vec<StationPlan> = kinds::stations(p, &state.stations, method == Method::Hand);
         let times: Vec<Time> = stations.iter().map(|s| s.time_us).collect();
-        let takt = line_time(p.line, &times).takt;
+        let takt = line_time(p.sheet(), &times).takt;
         // The bound is for the tasks that are placed.
         let gone: BTreeSet<TaskId> = unplaced.iter().map(|u| u.task).collect();
         let placed: Vec<TaskId> = p.tasks.iter().copied().filter(|t| !gone.contains(t)).collect();
@@ -342,7 +357,7 @@ impl Run<'_> {
         let costs = if placed.len() == p.tasks.len() {
             costs
         } else {
-            fresh = Costs::new(p.job, p.line, p.rules, &p.clock, &p.cap, &placed);
+            fresh = p.least_times(&placed);
             &fresh
         };
         let dual = if stations.is_empty() {
@@ -352,7 +367,7 @@ impl Run<'_> {
         } else {
             best_weights(costs, true)
         };
-        let bound = bound_time(p.line, dual.as_ref()).unwrap_or(Time::ZERO);
+        let bound = bound_time(p.sheet(), dual.as_ref()).unwrap_or(Time::ZERO);
         let outcome = match () {
             () if stations.is_empty() || placed.is_empty() => Outcome::Infeasible,
             () if takt == bound => Outcome::ProvenOptimal,
@@ -365,7 +380,7 @@ impl Run<'_> {
             side: p.job.side,
             panel: p.job.panel,
             rules: p.rules.clone(),
-            line: p.line.clone(),
+            line: p.sheet().clone(),
             method,
             seed: self.limits.seed,
             work: self.work,

@@ -1,8 +1,10 @@
 //! A job as the planner sees it: everything it looks up again and again, in one place.
 
+use crate::bound::Costs;
 use crate::capability::{Capability, feeder_fits, head_nozzles, off_panel, tray_fits};
 use crate::check_rules::{Stand, check_rules, stand};
 use crate::conflict::explain_cycle;
+use crate::kinds::StandIns;
 use crate::order::Order;
 use crate::outage::{feeder_is_gone, feeders_left, head_is_down, nozzle_is_gone, nozzles_left, slots_up, tray_is_down};
 use crate::station::timing::StationFigures;
@@ -46,6 +48,8 @@ pub struct Problem<'a> {
     pub standing: Vec<Vec<SupplyAt>>,
     /// Parts whose feeder or tray the engineer keeps where it stands, with the place.
     pub kept: Vec<(usize, Stand)>,
+    /// What stands in for stations of other kinds than gantry; then the line of the problem is that of the stand-ins.
+    pub stand_ins: Option<&'a StandIns<'a>>,
 }
 
 impl<'a> Problem<'a> {
@@ -65,21 +69,68 @@ impl<'a> Problem<'a> {
         Ok(problem)
     }
 
-    /// Prepares a job for planning.
+    /// Prepares a job for planning on a line of gantry stations.
     ///
     /// # Errors
-    /// Findings that forbid any plan: a station of a kind that is not planned yet, locks that contradict, order
-    /// rules that contradict.
+    /// Findings that forbid any plan: a station of another kind, locks that contradict, order rules that contradict.
     pub fn new(job: &'a Job<'a>, line: &'a Line, rules: &'a Rules) -> Result<Self, Vec<Finding>> {
         if let Some(s) = line.station.iter().find(|s| s.kind != StationKind::Gantry) {
-            let message = format!("station `{}` is of kind {}, which is timed and checked, but not planned yet", s.name, s.kind);
+            let message = format!("station `{}` is of kind {}, which is planned for one product at a time and anew only", s.name, s.kind);
             return Err(vec![Finding::new(codes::plan::NOT_PLANNED_YET, message).value(s.kind.word())]);
         }
-        let clock = Clock::new(line, job);
         let wrong = check_rules(job, line, rules);
         if !wrong.is_empty() {
             return Err(wrong);
         }
+        Self::prepare(job, line, rules)
+    }
+
+    /// Prepares a job for planning on any line, given what stands in for its stations of other kinds than gantry.
+    ///
+    /// # Errors
+    /// As [`Problem::new`]. Stations of other kinds are refused beside what the engineer keeps, closes or names as down.
+    pub fn on(job: &'a Job<'a>, line: &'a Line, stand_ins: Option<&'a StandIns<'a>>, rules: &'a Rules) -> Result<Self, Vec<Finding>> {
+        let by_hand = !(rules.keep.is_empty() && rules.closed.is_empty() && rules.down.is_empty());
+        match stand_ins {
+            Some(s) if !by_hand => Self::standing_in(job, s, rules),
+            _ => Self::new(job, line, rules),
+        }
+    }
+
+    fn standing_in(job: &'a Job<'a>, stand_ins: &'a StandIns<'a>, rules: &'a Rules) -> Result<Self, Vec<Finding>> {
+        let wrong = check_rules(job, stand_ins.real, rules);
+        if !wrong.is_empty() {
+            return Err(wrong);
+        }
+        let mut problem = Self::prepare(job, &stand_ins.line, rules)?;
+        problem.stand_ins = Some(stand_ins);
+        Ok(problem)
+    }
+
+    /// Station and head of the sheet that a mode stands for.
+    pub fn of_sheet(&self, mode: usize) -> (usize, usize) {
+        let m = self.cap.modes[mode];
+        self.stand_ins.map_or((m.station, m.head), |s| s.places[m.station].of_sheet(m.head))
+    }
+
+    /// The line that is planned, whatever stands in for its stations.
+    pub fn sheet(&self) -> &'a Line {
+        self.stand_ins.map_or(self.line, |s| s.real)
+    }
+
+    /// Least times of tasks at the line that is planned, for its bound.
+    pub fn least_times(&self, placed: &[TaskId]) -> Costs {
+        match self.stand_ins {
+            None => Costs::new(self.job, self.line, self.rules, &self.clock, &self.cap, placed),
+            Some(s) => {
+                let cap = Capability::new(self.job, s.real, self.rules);
+                Costs::new(self.job, s.real, self.rules, &s.clock, &cap, placed)
+            }
+        }
+    }
+
+    fn prepare(job: &'a Job<'a>, line: &'a Line, rules: &'a Rules) -> Result<Self, Vec<Finding>> {
+        let clock = Clock::new(line, job);
         let order = Order::new(job, line, rules).map_err(|f| vec![explain_cycle(job, line, rules).unwrap_or(*f)])?;
         let cap = Capability::new(job, line, rules);
         let parts = &job.product.parts;
@@ -118,6 +169,7 @@ impl<'a> Problem<'a> {
             held: None,
             standing: Vec::new(),
             kept,
+            stand_ins: None,
         };
         problem.sort_out();
         Ok(problem)

@@ -21,7 +21,7 @@ use units::Time;
 /// Reasons, the weightiest first.
 pub(crate) fn reasons(p: &Problem<'_>, stations: &[StationPlan], costs: &Costs, dual: &Dual, takt: Time, bound: Time) -> Vec<Reason> {
     let times: Vec<Time> = stations.iter().map(|s| s.time_us).collect();
-    let slowest = line_time(p.line, &times).slowest;
+    let slowest = line_time(p.sheet(), &times).slowest;
     let mut found = vec![bottleneck(stations, &slowest, takt)];
     found.push(Reason {
         text: format!(
@@ -58,7 +58,7 @@ fn bottleneck(stations: &[StationPlan], slowest: &str, takt: Time) -> Reason {
 fn binding(p: &Problem<'_>, dual: &Dual) -> Option<Reason> {
     let total: u64 = dual.weights.iter().sum();
     let named: Vec<String> = p
-        .line
+        .sheet()
         .station
         .iter()
         .zip(&dual.weights)
@@ -66,7 +66,7 @@ fn binding(p: &Problem<'_>, dual: &Dual) -> Option<Reason> {
         .map(|(s, w)| format!("`{}` ({:.0} %)", s.name, 100.0 * *w as f64 / total.max(1) as f64))
         .collect();
     let idle: Vec<String> =
-        p.line.station.iter().zip(&dual.weights).filter(|(_, w)| **w * 100 < total).map(|(s, _)| format!("`{}`", s.name)).collect();
+        p.sheet().station.iter().zip(&dual.weights).filter(|(_, w)| **w * 100 < total).map(|(s, _)| format!("`{}`", s.name)).collect();
     if named.is_empty() {
         return None;
     }
@@ -106,7 +106,7 @@ fn worth(p: &Problem<'_>, costs: &Costs) -> Vec<Reason> {
     }
     // Alike stations gain alike and are named together.
     let mut alike: BTreeMap<i64, (Time, Vec<String>)> = BTreeMap::new();
-    for (s, station) in p.line.station.iter().enumerate() {
+    for (s, station) in p.sheet().station.iter().enumerate() {
         let mut faster = costs.clone();
         faster.fixed[s] = 0;
         let gain = bound - quick(&faster);

@@ -3,7 +3,7 @@
 use crate::capability::Capability;
 use crate::capability::feeder_fits;
 use domain::job::{Job, TaskId};
-use domain::line::{HeadKind, Line, SightMode};
+use domain::line::{HeadKind, Line, SightMode, StationKind};
 use domain::part::Supply;
 use domain::rules::Rules;
 use motion::{Clock, StationClock, TaskRow};
@@ -58,7 +58,13 @@ impl Costs {
         for (s, station) in line.station.iter().enumerate() {
             for (h, head) in station.head.iter().enumerate() {
                 let mut column = vec![NEVER; items];
-                let constant = if head.kind == HeadKind::Dispense {
+                let constant = if station.kind != StationKind::Gantry {
+                    // Two beams and turrets count only what every panel costs.
+                    let mode = cap.mode(s, h);
+                    let takes = |t: &TaskId| mode.is_some_and(|m| cap.can(job.tasks[t.index()].part.index(), m));
+                    (0..placed.len()).filter(|i| takes(&placed[*i])).for_each(|i| column[i] = 0);
+                    0
+                } else if head.kind == HeadKind::Dispense {
                     let dot = head.dot.map_or(0, |t| t.0.0);
                     for (k, t) in dotted.iter().enumerate() {
                         column[placed.len() + k] = 1000 * dot * i64::from(job.part(*t).adhesive_dots.value);

@@ -83,7 +83,7 @@ pub fn changes(line: &Line, rules: &Rules) -> Vec<Change> {
         list.extend(heads(line, station));
         let here = &line.station[station];
         let rack = line.station.iter().position(|s| s.nozzle_rack.is_some());
-        if let (None, Some(like)) = (&here.nozzle_rack, rack) {
+        if let (None, Some(like), false) = (&here.nozzle_rack, rack, here.kind == StationKind::Turret) {
             list.push(Change::Rack { station, like });
         }
         let roomiest = (0..here.bank.len()).max_by_key(|b| (here.bank[*b].slots, std::cmp::Reverse(*b)));

@@ -8,6 +8,7 @@
 use super::change::{Change, changes};
 use crate::balance::{Linear, relax};
 use crate::bound::{Costs, best_weights};
+use crate::kinds::StandIns;
 use crate::outside::chosen_model;
 use crate::problem::Problem;
 use crate::start::Estimate;
@@ -117,12 +118,13 @@ fn look(
     factor: &dyn Fn(usize) -> f64,
     fresh: Option<(usize, f64)>,
 ) -> Result<Look, Vec<Finding>> {
-    let p = Problem::new(job, line, rules)?;
-    let costs = Costs::new(job, line, rules, &p.clock, &p.cap, &p.tasks);
+    let stand_ins = StandIns::of(line, job);
+    let p = Problem::on(job, line, stand_ins.as_ref(), rules)?;
+    let costs = Costs::new(job, p.line, rules, &p.clock, &p.cap, &p.tasks);
     let equipment = line.equipment.iter().map(|e| *e.time).max().unwrap_or(Time::ZERO);
-    let bound = best_weights(&costs, false).map(|d| Time(d.bound_us.max(0)).max(equipment));
-    let mut stretch: Vec<f64> = p.cap.modes.iter().map(|m| factor(m.station)).collect();
-    let new = fresh.and_then(|(s, f)| p.cap.modes.iter().rposition(|m| m.station == s).map(|mode| (mode, f)));
+    let bound = best_weights(&p.least_times(&p.tasks), false).map(|d| Time(d.bound_us.max(0)).max(equipment));
+    let mut stretch: Vec<f64> = (0..p.cap.modes.len()).map(|m| factor(p.of_sheet(m).0)).collect();
+    let new = fresh.and_then(|(s, f)| (0..p.cap.modes.len()).rfind(|m| p.of_sheet(*m).0 == s).map(|mode| (mode, f)));
     if let Some((mode, f)) = new {
         stretch[mode] = f;
     }
@@ -151,13 +153,22 @@ fn balance_of(p: &Problem<'_>, estimate: &Estimate, fresh: Option<usize>) -> Opt
 
 /// How much longer than their least times the placements of each station took.
 fn factors(plan: &Plan, job: &Job<'_>) -> Result<Vec<f64>, Vec<Finding>> {
-    let p = Problem::new(job, &plan.line, &plan.rules)?;
-    let costs = Costs::new(job, &plan.line, &plan.rules, &p.clock, &p.cap, &p.tasks);
+    let stand_ins = StandIns::of(&plan.line, job);
+    let p = Problem::on(job, &plan.line, stand_ins.as_ref(), &plan.rules)?;
+    let costs = Costs::new(job, p.line, &plan.rules, &p.clock, &p.cap, &p.tasks);
+    // Column of every head of the sheet.
+    let columns: Vec<((usize, usize), usize)> = (0..p.cap.modes.len())
+        .filter_map(|m| {
+            let mode = p.cap.modes[m];
+            let column = costs.columns.iter().position(|c| c.station == mode.station && c.head == mode.head)?;
+            Some((p.of_sheet(m), column))
+        })
+        .collect();
     let mut item = vec![None; job.tasks.len()];
     p.tasks.iter().enumerate().for_each(|(i, t)| item[t.index()] = Some(i));
     let mut least = vec![0i64; plan.line.station.len()];
     for (s, head, task) in placed(plan) {
-        let column = costs.columns.iter().position(|c| c.station == s && c.head == head);
+        let column = columns.iter().find(|c| c.0 == (s, head)).map(|c| c.1);
         if let (Some(i), Some(c)) = (item.get(task.index()).copied().flatten(), column) {
             least[s] += costs.at(i, c).min(i64::MAX / 1_000_000) / 1000;
         }
@@ -174,10 +185,7 @@ fn factors(plan: &Plan, job: &Job<'_>) -> Result<Vec<f64>, Vec<Finding>> {
 /// Every placement of a plan with its station and head.
 fn placed(plan: &Plan) -> impl Iterator<Item = (usize, usize, TaskId)> + '_ {
     plan.stations.iter().enumerate().flat_map(|(s, station)| {
-        station.passes.iter().flat_map(move |pass| {
-            let trips = if let Work::Place { trips, .. } = &pass.work { trips.as_slice() } else { &[] };
-            trips.iter().flat_map(|t| &t.places).map(move |step| (s, pass.head as usize, step.task))
-        })
+        station.passes.iter().flat_map(move |pass| pass.work.placed().map(move |task| (s, pass.head as usize, task)))
     })
 }
 
@@ -230,8 +238,13 @@ impl Spare {
         for head in 0..heads {
             let mut most = vec![0u32; self.nozzles.len()];
             for pass in station.passes.iter().filter(|p| p.head as usize == head) {
-                let Work::Place { layouts, .. } = &pass.work else { continue };
-                for layout in layouts {
+                let layouts = match &pass.work {
+                    Work::Place { layouts, .. } => layouts.clone(),
+                    // All that a drum holds is one layout.
+                    Work::Turret { nozzles, .. } => vec![nozzles.iter().flatten().map(|n| Some(*n)).collect()],
+                    Work::Dispense { .. } | Work::Inspect { .. } => continue,
+                };
+                for layout in &layouts {
                     let count = |kind: usize| layout.iter().filter(|n| **n == Some(kind as u32)).count() as u32;
                     most.iter_mut().enumerate().for_each(|(kind, m)| *m = (*m).max(count(kind)));
                 }

@@ -1,0 +1,157 @@
+//! Lines with two-beam stations and turrets: whatever the planner makes of random boards, the independent checker
+//! accepts, order rules across beams and along the drum included; and what the two kinds are for shows.
+
+mod common;
+
+use common::{Quiet, board, job, part, planned, row, work};
+use domain::line::{Line, StationKind};
+use domain::part::{NozzleClass, Part, Sourced, SpeedPercent, Supply};
+use domain::plan::{Outcome, Plan, Work};
+use domain::product::Product;
+use domain::rules::Rules;
+use optimise::{Limits, hand, plan};
+use proptest::prelude::*;
+use units::Length;
+
+fn line(name: &str) -> Line {
+    let text = match name {
+        "two-beam" => include_str!("../../../examples/lines/two-beam.toml"),
+        "turret" => include_str!("../../../examples/lines/turret.toml"),
+        "mixed" => include_str!("../../../examples/lines/mixed.toml"),
+        _ => include_str!("../../verify/tests/data/kinds.toml"),
+    };
+    Line::parse(name, text).expect("the sheet is sound")
+}
+
+fn tape(mut p: Part, width: i64, percent: u8) -> Part {
+    (p.tape_width_um, p.speed) = (Sourced::engineer(Length(width)), Sourced::engineer(SpeedPercent(percent)));
+    p
+}
+
+/// Chips, a converter, a tall can, a shield, a ball-grid part in trays.
+fn parts() -> Vec<Part> {
+    let mut shield = tape(part("RG-SHIELD", (9_000, 8_000, 3_000), NozzleClass::Large), 12_000, 100);
+    shield.shield = Sourced::engineer(true);
+    let mut logger = part("RG-LOGGER", (12_000, 12_000, 1_400), NozzleClass::Large);
+    (logger.supply, logger.ball_grid) = (Sourced::engineer(Supply::Tray), Sourced::engineer(true));
+    vec![
+        tape(part("RG-CAP-100N", (1_000, 500, 500), NozzleClass::Tiny), 8_000, 100),
+        tape(part("RG-RES-10K", (1_000, 500, 350), NozzleClass::Tiny), 8_000, 70),
+        tape(part("RG-ADC-16", (5_000, 4_000, 1_200), NozzleClass::Large), 12_000, 80),
+        tape(part("RG-CAP-220U", (6_000, 6_000, 5_500), NozzleClass::Large), 12_000, 90),
+        shield,
+        logger,
+    ]
+}
+
+/// Placements as (part, x, y, quarter turns); millimetres, some close enough to each other for the clearance rule.
+fn product(rows: &[(u32, i64, i64, i64)]) -> Product {
+    let place = |(k, (part, x, y, turns)): (usize, &(u32, i64, i64, i64))| row(&format!("P{k}"), *part, (x * 1_000, y * 1_000), turns * 90);
+    board((80_000, 60_000), parts(), rows.iter().enumerate().map(place).collect())
+}
+
+fn rules(k: usize) -> Rules {
+    let text = [
+        "",
+        "order_rule = \"none\"",
+        "order_rule = \"low-before-tall\"",
+        "order_rule = \"operation\"",
+        "[[order]]\nfirst = [\"P1\", \"P4\"]\nthen = [\"P0\", \"P2\"]",
+    ];
+    Rules::parse("rules.toml", text[k]).expect("the tests' rules are sound")
+}
+
+fn accepted(plan: &Plan) -> Result<(), TestCaseError> {
+    let verdict = verify::verify(plan);
+    prop_assert!(verdict.accepted, "{:#?}", verdict.violations);
+    Ok(())
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 48, ..ProptestConfig::default() })]
+
+    #[test]
+    fn the_checker_accepts_every_plan(
+        sheet in prop::sample::select(vec!["two-beam", "turret", "mixed", "kinds"]),
+        rows in prop::collection::vec((0u32..6, 4i64..70, 4i64..50, 0i64..4), 1..40),
+        rule in 0usize..5,
+        seed in 0u64..1_000,
+    ) {
+        let (line, product, rules) = (line(sheet), product(&rows), rules(rule));
+        let job = job(&product);
+        match plan(&job, &line, &rules, Limits { seed, ..work(30_000) }, &Quiet::new()) {
+            Ok(p) => accepted(&p.plan)?,
+            Err(found) => prop_assert!(found.iter().all(|f| f.code == "plan.order-cycle"), "{found:#?}"),
+        }
+        if let Ok(by_hand) = hand::by_hand(&job, &line, &rules, &Quiet::new()) {
+            accepted(&by_hand)?;
+        }
+    }
+}
+
+/// A board of chips and some converters, spread evenly.
+fn many(chips: usize, converters: usize) -> Product {
+    let mut rows = Vec::new();
+    for k in 0..chips + converters {
+        let (x, y) = (4 + 7 * (k as i64 % 11), 4 + 3 * (k as i64 / 11 % 17));
+        rows.push((if k < converters { 2 } else { (k % 2) as u32 }, x, y, k as i64 % 4));
+    }
+    product(&rows)
+}
+
+#[test]
+fn threads_do_not_change_the_plan() {
+    for sheet in ["two-beam", "turret", "mixed"] {
+        let (line, product) = (line(sheet), many(120, 12));
+        let with = |threads| planned(&product, &line, &Rules::default(), Limits { threads, ..work(60_000) }).plan;
+        assert_eq!(with(1), with(2), "{sheet}");
+    }
+}
+
+#[test]
+fn the_search_beats_the_hand_method() {
+    for sheet in ["two-beam", "turret", "mixed"] {
+        let (line, product) = (line(sheet), many(140, 20));
+        let found = planned(&product, &line, &Rules::default(), work(150_000)).plan;
+        let by_hand = hand::by_hand(&job(&product), &line, &Rules::default(), &Quiet::new()).expect("it can be planned");
+        assert!(found.unplaced.is_empty() && by_hand.unplaced.is_empty(), "{sheet}: {:#?}", found.unplaced);
+        assert!(found.takt_us.0 * 10 < by_hand.takt_us.0 * 9, "{sheet}: {} against {}", found.takt_us, by_hand.takt_us);
+    }
+}
+
+#[test]
+fn both_beams_work_at_once() {
+    let (line, product) = (line("two-beam"), many(160, 0));
+    let found = planned(&product, &line, &Rules::default(), work(100_000)).plan;
+    assert_eq!(found.outcome, Outcome::Feasible);
+    for (sheet, station) in line.station.iter().zip(&found.stations).take(3) {
+        assert_eq!(sheet.kind, StationKind::TwoBeam);
+        let of = |head: u32| station.passes.iter().filter(|x| x.head == head).map(|x| x.work.placed().count()).sum::<usize>();
+        let (a, b) = (of(0), of(1));
+        assert!(a.min(b) * 3 >= a.max(b), "{}: {a} on one beam, {b} on the other", station.station);
+    }
+}
+
+#[test]
+fn a_turret_places_in_beats_of_its_index_where_the_board_allows_it() {
+    // 5 mm between neighbours: the table needs less than an index; two parts, whose feeders stand side by side.
+    let rows: Vec<(u32, i64, i64, i64)> = (0..96).map(|k| (0, 4 + 5 * (k % 12), 4 + 5 * (k / 12), 0)).collect();
+    let mut line = line("turret");
+    line.station.truncate(1);
+    let found = planned(&product(&rows), &line, &Rules::default(), work(60_000)).plan;
+    let beats: usize =
+        found.stations[0].passes.iter().map(|x| if let Work::Turret { beats, .. } = &x.work { beats.len() } else { 0 }).sum();
+    assert_eq!(beats, 96);
+    let b = &found.stations[0].breakdown;
+    // 104 turns of 60 ms; the table's ways of 5 mm take 2 * sqrt(5 mm / 14 m/s2) = 37.8 ms and 8 ms of settling.
+    assert_eq!((b.index_us.0, b.place_travel_us.0, b.pick_travel_us.0), (104 * 60_000, 0, 0), "{b:#?}");
+}
+
+#[test]
+fn a_lock_to_a_bank_keeps_a_part_on_its_beam() {
+    let rules =
+        Rules::parse("rules.toml", "[[lock]]\npart = \"RG-CAP-100N\"\nstation = \"pair-2\"\nbank = \"rear\"\nslot = 7").expect("sound");
+    let found = planned(&many(30, 0), &line("two-beam"), &rules, work(20_000)).plan;
+    let verdict = verify::verify(&found);
+    assert!(verdict.accepted && found.unplaced.is_empty(), "{:#?} {:#?}", verdict.violations, found.unplaced);
+}
