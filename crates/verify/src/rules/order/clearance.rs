@@ -60,10 +60,10 @@ pub(crate) fn pairs(line: &Line, plan: &Plan, job: &Job<'_>) -> Vec<Pair> {
                     all.push(if ha < hb { before(a, b, false) } else { before(b, a, false) });
                 }
             }
-            (over, under) => {
-                all.extend(over.then(|| before(b, a, true)));
-                all.extend(under.then(|| before(a, b, true)));
-            }
+            (true, false) => all.push(before(b, a, true)),
+            (false, true) => all.push(before(a, b, true)),
+            // Two shields over each other's middle: no order keeps both, so none is asked.
+            (true, true) => {}
         }
     }
     let on_image = |image: usize, p: &Pair| Pair { first: p.first + image * per_image, then: p.then + image * per_image, cover: p.cover };
