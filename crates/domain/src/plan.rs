@@ -93,22 +93,41 @@ pub struct Certificate {
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Leaf {
-    /// Heads in use.
-    pub used: Vec<HeadOf>,
-    /// Heads not in use.
-    pub unused: Vec<HeadOf>,
+    /// What the leaf says of heads; heads that are not named may be used or not.
+    pub heads: Vec<HeadUse>,
     /// Weight of each station, in the order of the line; any non-negative weights give a true bound.
     pub weights: Vec<u64>,
 }
 
-/// A head of a station.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+/// How much a head is used in the plans that belong to a leaf, and what its trips are priced at.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
-pub struct HeadOf {
+pub struct HeadUse {
     /// Index of the station in the line's list.
     pub station: u32,
     /// Index of the head in the station's list.
     pub head: u32,
+    /// Index of the nozzle kind in the line's list; for placing heads of one spindle, which are used with each kind apart.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub nozzle: Option<u32>,
+    /// Fewest trips a panel; for heads of one spindle and dispense heads 1 says that it is used.
+    pub at_least: u32,
+    /// Most trips a panel, 0 says that it is not used; no limit if not given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at_most: Option<u32>,
+    /// Price of a place on a trip [ns], not negative; for heads of several spindles, as the next two.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub seat_ns: i64,
+    /// Price of being the first placement of a trip [ns].
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub first_ns: i64,
+    /// Price of being the last placement of a trip that another one follows [ns].
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub last_ns: i64,
+}
+
+fn is_zero(price: &i64) -> bool {
+    *price == 0
 }
 
 /// What one station does.

@@ -3,7 +3,7 @@
 mod common;
 
 use common::spread;
-use domain::plan::Plan;
+use domain::plan::{HeadUse, Plan};
 use proptest::prelude::*;
 use units::Time;
 
@@ -42,10 +42,16 @@ fn chips_only() -> Plan {
 /// Axes: x without jerk limit, v = 1.5 m/s, a = 20 m/s²; y with jerk 800 m/s³, v = 1.2 m/s, a = 15 m/s².
 /// C1 at (10, 10) mm, C2 at (15, 26.4) mm, turned 90°, R1 at (20, 8) mm, turned 180°; marks at (6, 6)
 /// and (54, 34) mm. The bank lies at y = −60 mm, x = 0 to 70 mm, widened by 60 mm to both sides, so
-/// that only Y counts for the ways in and out: 70, 86.4 and 68 mm.
+/// that only Y counts for the ways in and out: 70, 86.4 and 68 mm. Prices: seat 50 ms, first 300 ms, last 170 ms, so
+/// that each trip costs at least 100 + 300 + 170 − 4·50 ms.
 #[test]
 fn a_bound_worked_by_hand() {
-    let plan = chips_only();
+    let mut plan = chips_only();
+    // The second leaf, without the head, belongs to no plan.
+    let priced = HeadUse { at_least: 1, seat_ns: 50_000_000, first_ns: 300_000_000, last_ns: 170_000_000, ..HeadUse::default() };
+    let without = HeadUse { at_most: Some(0), ..HeadUse::default() };
+    plan.certificate.leaves = [priced, without].map(|h| domain::plan::Leaf { heads: vec![h], weights: vec![1] }).to_vec();
+    common::retime(&mut plan);
     let axis_y = |mm: f64| {
         // The acceleration reaches its limit (2a³/j² = 10.5 mm), speed does not (v(v/a + a/j) = 118.5 mm).
         let (a, j, d) = (15e3, 800e3, mm);
@@ -67,14 +73,14 @@ fn a_bound_worked_by_hand() {
     // R1: the turn of 120 ms is longer than any way.
     let r1 = 120_000 + 20_000;
     let es = [c1, c2, r1];
-    let least_in = ins.iter().zip(es).map(|(i, e)| i - e).min().unwrap();
-    let trip = (least_in + outs.iter().min().unwrap() + 100_000) * 1_000;
-    let share = if trip >= 0 { trip / 4 } else { trip };
-    let tasks: i64 = es.iter().map(|e| (80_000 + e) * 1_000 + 70_000 * 1_000 / 4 + share).sum();
+    let price = |t: i64, at: i64| (t - at).min(0);
+    let task = |k: usize| (80_000 + es[k] + 50_000 + price(ins[k] - es[k], 300_000) + price(outs[k], 170_000)) * 1_000 + 70_000 * 1_000 / 4;
+    let tasks: i64 = (0..3).map(task).sum();
+    let trips = (100_000 + 300_000 + 170_000 - 4 * 50_000 - 170_000) * 1_000;
     // From the last mark at y = 34 mm to the bank: 94 mm.
-    let constant = (axis_y(94.0) + 12_000 - outs.iter().max().unwrap()) * 1_000;
+    let enter = (axis_y(94.0) + 12_000) * 1_000;
     let marks = 2 * 180_000 + x(48.0).max(axis_y(28.0)) + 20_000;
-    let by_hand = ((2_400_000 + marks) * 1_000 + tasks + constant) / 1_000;
+    let by_hand = ((2_400_000 + marks) * 1_000 + tasks + trips + enter) / 1_000;
     assert_eq!(plan.bound_us, Time(by_hand));
     assert!(verify::verify(&plan).accepted, "{:#?}", verify::verify(&plan).violations);
 }

@@ -42,6 +42,16 @@ fn add(plan: &mut Value, pointer: &str, by: i64) {
     set(plan, pointer, json!(at + by));
 }
 
+/// A leaf's entry for a head in use.
+fn used(station: u32, head: u32) -> Value {
+    json!({"station": station, "head": head, "at_least": 1})
+}
+
+/// A leaf's entry for a head not in use.
+fn unused(station: u32, head: u32) -> Value {
+    json!({"station": station, "head": head, "at_least": 0, "at_most": 0})
+}
+
 /// Passes and trips of the valid plan.
 const ROW: &str = "/stations/0/passes/1";
 const DRUM: &str = "/stations/1/passes/1";
@@ -264,27 +274,45 @@ const CASES: &[Case] = &[
     ("bound-no-weights", &["verify.bound"], Keep, |p| set(p, "/certificate/leaves/0/weights", json!([0, 0]))),
     ("bound-weights-short", &["verify.bound"], Keep, |p| set(p, "/certificate/leaves/0/weights", json!([1]))),
     ("bound-no-leaf", &["verify.bound"], Keep, |p| set(p, "/certificate/leaves", json!([]))),
-    ("bound-uncovered", &["verify.bound"], Keep, |p| set(p, "/certificate/leaves/0/used", json!([{"station": 0, "head": 0}]))),
+    ("bound-uncovered", &["verify.bound"], Keep, |p| set(p, "/certificate/leaves/0/heads", json!([used(0, 0)]))),
     ("bound-head-twice", &["verify.bound"], Keep, |p| {
-        set(p, "/certificate/leaves/0/used", json!([{"station": 0, "head": 0}]));
-        set(p, "/certificate/leaves/0/unused", json!([{"station": 0, "head": 0}]));
+        set(p, "/certificate/leaves/0/heads", json!([used(0, 0), unused(0, 0)]));
     }),
     ("bound-head-twice-in-use", &["verify.bound"], Keep, |p| {
-        set(p, "/certificate/leaves/0/used", json!([{"station": 1, "head": 2}, {"station": 0, "head": 0}, {"station": 1, "head": 2}]));
+        set(p, "/certificate/leaves/0/heads", json!([used(1, 1), used(0, 0), used(1, 1)]));
     }),
-    ("bound-no-such-station", &["verify.bound"], Keep, |p| set(p, "/certificate/leaves/0/used", json!([{"station": 9, "head": 0}]))),
-    ("bound-no-such-head", &["verify.bound"], Keep, |p| set(p, "/certificate/leaves/0/unused", json!([{"station": 0, "head": 1}]))),
+    ("bound-no-such-station", &["verify.bound"], Keep, |p| set(p, "/certificate/leaves/0/heads", json!([used(9, 0)]))),
+    ("bound-no-such-head", &["verify.bound"], Keep, |p| set(p, "/certificate/leaves/0/heads", json!([unused(0, 1)]))),
+    // A head of one spindle is named with each of its nozzle kinds apart.
+    ("bound-no-nozzle", &["verify.bound"], Keep, |p| set(p, "/certificate/leaves/0/heads", json!([unused(1, 2)]))),
+    ("bound-limits-crossed", &["verify.bound"], Keep, |p| {
+        set(p, "/certificate/leaves/0/heads", json!([{"station": 1, "head": 1, "at_least": 3, "at_most": 2}]));
+    }),
+    ("bound-trips-of-a-dispense-head", &["verify.bound"], Keep, |p| {
+        set(p, "/certificate/leaves/0/heads", json!([{"station": 1, "head": 0, "at_least": 0, "seat_ns": 1}]));
+    }),
+    ("bound-seat-below-zero", &["verify.bound"], Keep, |p| {
+        set(p, "/certificate/leaves/0/heads", json!([{"station": 1, "head": 1, "at_least": 0, "seat_ns": -1}]));
+    }),
+    ("bound-price-out-of-range", &["verify.range"], Keep, |p| {
+        set(p, "/certificate/leaves/0/heads", json!([{"station": 1, "head": 1, "at_least": 0, "first_ns": 200_000_000_000i64}]));
+    }),
+    ("bound-trips-uncovered", &["verify.bound"], Keep, |p| {
+        // Covered are up to two trips and four or more, but not three.
+        let limits = [json!({"station": 1, "head": 1, "at_least": 0, "at_most": 2}), json!({"station": 1, "head": 1, "at_least": 4})];
+        let leaves: Vec<Value> = limits.iter().map(|limit| json!({"heads": [limit], "weights": [1, 3]})).collect();
+        set(p, "/certificate/leaves", json!(leaves));
+    }),
     ("bound-one-set-uncovered", &["verify.bound"], Keep, |p| {
         // Covered are the sets with the one head or with the other, but not those with neither.
-        let (drum, single) = (json!({"station": 1, "head": 1}), json!({"station": 1, "head": 2}));
         let leaves = json!([
-            {"used": [drum], "unused": [], "weights": [1, 3]},
-            {"used": [single], "unused": [drum], "weights": [1, 3]},
+            {"heads": [used(1, 1)], "weights": [1, 3]},
+            {"heads": [used(0, 0), unused(1, 1)], "weights": [1, 3]},
         ]);
         set(p, "/certificate/leaves", leaves);
     }),
     ("bound-second-leaf-no-weights", &["verify.bound"], Keep, |p| {
-        list(p, "/certificate/leaves").push(json!({"used": [], "unused": [], "weights": [0, 0]}));
+        list(p, "/certificate/leaves").push(json!({"heads": [], "weights": [0, 0]}));
     }),
     ("bound-other-weights", &["verify.bound"], Keep, |p| set(p, "/certificate/leaves/0/weights", json!([3, 1]))),
     ("outcome-proven", &["verify.outcome"], Keep, |p| set(p, "/outcome", json!("proven-optimal"))),

@@ -1,6 +1,6 @@
 //! Views that the areas of the rules need at least (`docs/planning.md` §3, inspection).
 
-use super::cost::NEVER;
+use super::figures::NEVER;
 use domain::job::Job;
 use domain::line::{Inspection, Line};
 use domain::rules::{Inspect, Rules};

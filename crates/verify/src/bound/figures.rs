@@ -3,18 +3,61 @@
 use super::NS;
 use super::neighbours::Neighbours;
 use super::regions::{self, Region, least_way};
+use crate::capability::tray_fits;
 use domain::job::{Job, TaskId};
-use domain::line::{Head, HeadKind, Line, SightMode, Station};
+use domain::line::{Head, HeadKind, Line, SightMode, Station, StationKind, TrayKind};
 use domain::part::{Part, Supply};
 use motion::{Clock, StationClock, TaskRow};
+use std::collections::BTreeMap;
 use units::{Length, Point, Time};
 
 /// The figures of one head [ns].
 pub(crate) struct Figures {
+    /// Spindles of a head whose trips are priced; 1 for all others.
+    pub(crate) spindles: i64,
     /// For each task given.
-    pub(crate) costs: Vec<i64>,
-    /// Once a panel when the head is used.
-    pub(crate) constant: i64,
+    pub(crate) tasks: Vec<TaskFigures>,
+    /// What a trip costs beside its first and last placement.
+    pub(crate) per_trip: i64,
+    /// From the last mark to the first work.
+    pub(crate) enter_mark: i64,
+    /// From the head changer to the first work.
+    pub(crate) enter_changer: i64,
+    /// From the last work to the head changer.
+    pub(crate) leave: i64,
+    /// From the last mark to the head changer.
+    pub(crate) mark_to_changer: i64,
+    /// What the end of a panel spares.
+    pub(crate) end: i64,
+    /// One change of nozzle with the way round; `None` without a rack.
+    pub(crate) change: Option<i64>,
+}
+
+impl Figures {
+    /// Of a head whose work is not counted.
+    fn free(tasks: usize) -> Self {
+        Self {
+            spindles: 1,
+            tasks: vec![TaskFigures { base: 0, first: 0, last: 0 }; tasks],
+            per_trip: 0,
+            enter_mark: 0,
+            enter_changer: 0,
+            leave: 0,
+            mark_to_changer: 0,
+            end: 0,
+            change: None,
+        }
+    }
+}
+
+/// The figures of one task at one head [ns].
+#[derive(Clone, Copy)]
+pub(crate) struct TaskFigures {
+    pub(crate) base: i64,
+    /// What more the first placement of a trip costs.
+    pub(crate) first: i64,
+    /// The way back after the last placement of a trip.
+    pub(crate) last: i64,
 }
 
 /// Everything about one head that its tasks share.
@@ -24,78 +67,150 @@ struct HeadCase<'a> {
     index: usize,
     clock: &'a StationClock,
     regions: Vec<Region>,
+    /// Whether two supplies may be picked at one point.
+    shared: bool,
     line: &'a Line,
     settle_pick: Time,
-    /// Settling at the first pick of a trip.
-    settle_out: Time,
     settle_place: Time,
+    /// Settling before a pick, as far as no stop on the way can spare it.
+    sure_settle: Time,
 }
 
-/// Figures of head `h` of station `s` for the tasks it takes; `None` if these are none or nothing can be picked.
+/// Figures of head `h` of station `s` for the tasks (or dots) it takes; `None` if these are none or nothing can be picked.
 pub(crate) fn of(line: &Line, job: &Job<'_>, clock: &Clock<'_>, s: usize, h: usize, tasks: &[TaskId]) -> Option<Figures> {
     let station = &line.station[s];
+    if station.kind != StationKind::Gantry {
+        return (!tasks.is_empty()).then(|| Figures::free(tasks.len()));
+    }
     let head = &station.head[h];
     let station_clock = clock.station(s);
     let (settle_pick, settle_place) = station_clock.settles();
-    let regions = regions::of(station, head);
-    let stops = [station.nozzle_rack.as_ref().map(|r| r.at.point()), station.head_swap.as_ref().map(|s| s.at.point())];
-    let settle_out = match station.inspection {
-        _ if stops.into_iter().flatten().any(|p| regions.iter().any(|r| r.has(p))) => Time::ZERO,
-        Some(_) => settle_pick.min(settle_place),
-        None => settle_pick,
-    };
-    let case = HeadCase { station, head, index: h, clock: station_clock, regions, line, settle_pick, settle_out, settle_place };
     let rows: Vec<(&TaskRow, &Part)> = tasks.iter().map(|t| (&clock.tasks()[t.index()], job.part(*t))).collect();
-    case.figures(&rows, job.fiducials.last().copied())
+    let mark = job.fiducials.last().copied()?;
+    if head.kind == HeadKind::Dispense {
+        return dispense(station, station_clock, head, &rows, mark);
+    }
+    let all = regions::of(station, head);
+    let trays = rows.iter().any(|(_, part)| part.supply.value == Supply::Tray);
+    let tapes = rows.iter().any(|(_, part)| part.supply.value != Supply::Tray);
+    let stops = station.nozzle_rack.iter().map(|r| *r.change).chain(station.head_swap.iter().map(|s| *s.time));
+    let sure_settle = stops.chain([settle_pick, settle_place]).min()?;
+    let case = HeadCase {
+        station,
+        head,
+        index: h,
+        clock: station_clock,
+        shared: regions::touch(station),
+        regions: all.into_iter().filter(|r| if r.holds(Supply::Tray) { trays } else { tapes }).collect(),
+        line,
+        settle_pick,
+        settle_place,
+        sure_settle,
+    };
+    case.figures(&rows, mark)
+}
+
+/// A dispense head: its dots, and the ways to the first and from the last of them.
+fn dispense(station: &Station, clock: &StationClock, head: &Head, rows: &[(&TaskRow, &Part)], mark: Point) -> Option<Figures> {
+    let changer = station.head_swap.as_ref().map(|s| s.at.point());
+    let enter = |from: Point| rows.iter().map(|(row, _)| settled(clock.travel(from, row.at, 100), clock.settles().1).0 * NS).min();
+    let leave = |to: Point| rows.iter().map(|(row, _)| clock.travel(row.at, to, 100).0 * NS).min();
+    let dot = |part: &Part| head.dot.map_or(0, |d| d.0.0) * i64::from(part.adhesive_dots.value) * NS;
+    Some(Figures {
+        spindles: 1,
+        tasks: rows.iter().map(|(_, part)| TaskFigures { base: dot(part), first: 0, last: 0 }).collect(),
+        per_trip: 0,
+        enter_mark: enter(mark)?,
+        enter_changer: changer.and_then(enter).unwrap_or(0),
+        leave: changer.and_then(leave).unwrap_or(0),
+        mark_to_changer: changer.map_or(0, |c| clock.travel(mark, c, 100).0 * NS),
+        end: 0,
+        change: None,
+    })
 }
 
 impl HeadCase<'_> {
-    fn figures(&self, rows: &[(&TaskRow, &Part)], last_mark: Option<Point>) -> Option<Figures> {
-        let outs = rows.iter().map(|(row, _)| self.out(row)).collect::<Option<Vec<Time>>>()?;
+    fn figures(&self, rows: &[(&TaskRow, &Part)], mark: Point) -> Option<Figures> {
+        let outs = rows.iter().map(|(row, _)| self.reach(row.at)).collect::<Option<Vec<Time>>>()?;
         let ins = rows.iter().map(|(row, part)| self.way_in(row, part)).collect::<Option<Vec<Time>>>()?;
-        let constant = (self.entry(last_mark)? - outs.iter().copied().max()?).0 * NS;
-        let costs = if self.head.spindles <= 1 { self.single(rows, &ins, &outs) } else { self.several(rows, &ins, &outs) };
-        Some(Figures { costs, constant })
+        let changer = self.station.head_swap.as_ref().map(|s| s.at.point());
+        let to_changer = |from: Point| changer.map_or(Time::ZERO, |c| self.clock.travel(from, c, 100));
+        let single = self.head.spindles <= 1;
+        let leave = rows.iter().zip(&outs).map(|((row, _), out)| to_changer(row.at) - if single { *out } else { Time::ZERO }).min()?;
+        let mut figures = Figures {
+            spindles: i64::from(self.head.spindles.max(1)),
+            tasks: Vec::new(),
+            per_trip: 0,
+            enter_mark: self.reach(mark)?.0 * NS,
+            enter_changer: changer.map_or(Some(0), |c| Some(self.reach(c)?.0 * NS))?,
+            leave: if changer.is_some() { leave.0 * NS } else { 0 },
+            mark_to_changer: to_changer(mark).0 * NS,
+            end: if single { -outs.iter().copied().max()?.0 * NS } else { 0 },
+            change: self.change(rows, mark, changer),
+        };
+        if single {
+            figures.tasks = self.single(rows, &ins, &outs);
+        } else {
+            self.several(rows, &ins, &outs, &mut figures);
+        }
+        Some(figures)
+    }
+
+    /// One change of nozzle: the change, and the least way round by the rack.
+    fn change(&self, rows: &[(&TaskRow, &Part)], mark: Point, changer: Option<Point>) -> Option<i64> {
+        let rack = self.station.nozzle_rack.as_ref()?;
+        let at = rack.at.point();
+        let from = rows.iter().map(|(row, _)| row.at).chain([mark]).chain(changer);
+        let round = from.filter_map(|a| Some(self.clock.travel(a, at, 100) - self.reach(a)?)).min()?;
+        Some((*rack.change + round + self.reach(at)?).0 * NS)
     }
 
     /// One part a trip: all of the trip is the task's.
-    fn single(&self, rows: &[(&TaskRow, &Part)], ins: &[Time], outs: &[Time]) -> Vec<i64> {
+    fn single(&self, rows: &[(&TaskRow, &Part)], ins: &[Time], outs: &[Time]) -> Vec<TaskFigures> {
         let once = *self.head.pick + *self.head.place + self.in_flight();
-        rows.iter().zip(ins.iter().zip(outs)).map(|((row, _), (i, o))| (once + self.camera(row) + *i + *o).0 * NS).collect()
+        let base =
+            |((row, part), (i, o)): (&(&TaskRow, &Part), (&Time, &Time))| (once + self.camera(row) + *i + *o).0 * NS + self.put_aside(part);
+        rows.iter().zip(ins.iter().zip(outs)).map(|r| TaskFigures { base: base(r), first: 0, last: 0 }).collect()
     }
 
-    /// Several parts a trip: what each costs, and its share of what each trip costs.
-    fn several(&self, rows: &[(&TaskRow, &Part)], ins: &[Time], outs: &[Time]) -> Vec<i64> {
+    /// Several parts a trip.
+    fn several(&self, rows: &[(&TaskRow, &Part)], ins: &[Time], outs: &[Time], figures: &mut Figures) {
         let points: Vec<Point> = rows.iter().map(|(row, _)| row.at).collect();
         let shifts = self.shifts();
         let neighbours = Neighbours::new(&points);
         let beside_of = |row: &TaskRow| self.turn(row).max(self.step(row.percent));
-        let es: Vec<Time> = (0..rows.len())
-            .map(|j| {
-                let row = rows[j].0;
-                neighbours.least(j, &shifts, self.clock, row.percent, beside_of(row), self.settle_place).unwrap_or(ins[j])
-            })
-            .collect();
-        let least_in = ins.iter().zip(&es).map(|(i, e)| *i - *e).min().unwrap_or(Time::ZERO);
-        let least_out = outs.iter().copied().min().unwrap_or(Time::ZERO);
-        let steps: Vec<Time> = rows.iter().map(|(_, part)| self.next_pick(part)).collect();
-        let longest_step = steps.iter().copied().max().unwrap_or(Time::ZERO);
-        let trip = (least_in + least_out + self.in_flight() - longest_step).0 * NS;
-        let spindles = i64::from(self.head.spindles);
-        let share = if trip >= 0 { trip / spindles } else { trip };
-        let pick = |step: Time| match self.head.kind {
-            HeadKind::Inline => self.head.pick.0.0 * NS / spindles,
-            _ => (*self.head.pick + step).0 * NS,
-        };
-        let cost = |((row, _), (e, step)): (&(&TaskRow, &Part), (Time, Time))| {
-            (*self.head.place + self.camera(row) + e).0 * NS + pick(step) + share
-        };
-        rows.iter().zip(es.into_iter().zip(steps)).map(cost).collect()
+        let mut count: BTreeMap<u32, i64> = BTreeMap::new();
+        rows.iter().for_each(|(row, _)| *count.entry(row.part).or_default() += 1);
+        let mut longest = Time::ZERO;
+        for (j, (row, part)) in rows.iter().enumerate() {
+            let e = neighbours.least(j, &shifts, self.clock, row.percent, beside_of(row), self.settle_place).unwrap_or(ins[j]);
+            let alike = count[&row.part];
+            let (again, other) = self.next_pick(part);
+            longest = longest.max(other);
+            let step = again.min(other).0 * NS + (other - again.min(other)).0 * NS / alike;
+            let pick = match self.head.kind {
+                HeadKind::Inline => self.head.pick.0.0 * NS / figures.spindles,
+                _ => self.head.pick.0.0 * NS,
+            };
+            figures.tasks.push(TaskFigures {
+                base: (*self.head.place + self.camera(row) + e).0 * NS + pick + step + self.put_aside(part),
+                first: (ins[j] - e).0 * NS,
+                last: outs[j].0 * NS,
+            });
+        }
+        figures.per_trip = (self.in_flight() - longest).0 * NS;
     }
 
-    /// From the task to where the next part can be picked.
-    fn out(&self, row: &TaskRow) -> Option<Time> {
-        least_way(self.regions.iter(), self.clock, row.at, 100).map(|way| settled(way, self.settle_out))
+    /// Putting used trays aside, where the part can stand on stacks only [ns].
+    fn put_aside(&self, part: &Part) -> i64 {
+        let pockets = i64::from(part.tray_pockets.value.max(1));
+        let places = self.station.tray.iter().filter(|t| tray_fits(t, part));
+        places.map(|t| if t.kind == TrayKind::Stack { t.change.0.0 * NS / pockets } else { 0 }).min().unwrap_or(0)
+    }
+
+    /// From a point to where a part can be picked.
+    fn reach(&self, from: Point) -> Option<Time> {
+        least_way(self.regions.iter(), self.clock, from, 100).map(|way| settled(way, self.sure_settle))
     }
 
     /// From where its part can be picked, by the camera if there is one, to the task.
@@ -118,14 +233,6 @@ impl HeadCase<'_> {
         if way > Time::ZERO { longer + self.settle_place } else { longer }
     }
 
-    /// From where the head starts to where it can pick.
-    fn entry(&self, last_mark: Option<Point>) -> Option<Time> {
-        let changer = self.station.head_swap.as_ref().map(|s| s.at.point());
-        let starts = last_mark.into_iter().chain(changer);
-        let way = starts.filter_map(|p| least_way(self.regions.iter(), self.clock, p, 100)).min()?;
-        Some(settled(way, self.settle_out))
-    }
-
     fn turn(&self, row: &TaskRow) -> Time {
         self.clock.turn(self.index, row.turn, row.percent)
     }
@@ -135,15 +242,13 @@ impl HeadCase<'_> {
         if self.head.spindles > 1 { self.clock.index(self.index, 0, 1, percent) } else { Time::ZERO }
     }
 
-    /// Least time between a pick and the next one of the drum, if that is of this part.
-    fn next_pick(&self, part: &Part) -> Time {
+    /// Least time between a pick and the next one of the drum, if that is of this part: from the same supply, from another.
+    fn next_pick(&self, part: &Part) -> (Time, Time) {
         if self.head.kind != HeadKind::Rotary {
-            return Time::ZERO;
+            return (Time::ZERO, Time::ZERO);
         }
         let index = self.step(100);
-        if regions::touch(self.station) {
-            return index;
-        }
+        let stays = part.supply.value == Supply::Tray || self.shared;
         let again = |feeder: &domain::line::FeederKind| {
             let (pitch, step) = (part.tape_pitch_um.value.0, feeder.advance_step.0.0.max(1));
             let steps = if feeder.supply == Supply::Tape { ((pitch + step - 1) / step).max(1) } else { 1 };
@@ -151,7 +256,7 @@ impl HeadCase<'_> {
         };
         let same_feeder =
             self.line.feeder.iter().filter(|f| crate::capability::feeder_fits(f, part)).map(again).min().unwrap_or(Time::ZERO);
-        index.max(same_feeder).min(index + self.settle_pick)
+        (index.max(same_feeder), if stays { index } else { index + self.settle_pick })
     }
 
     fn in_flight(&self) -> Time {

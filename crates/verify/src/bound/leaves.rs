@@ -1,6 +1,7 @@
 //! The leaves of a certificate: read, and whether they cover every choice of heads.
 
-use domain::plan::{HeadOf, Leaf as Stated, Plan};
+use super::model::Model;
+use domain::plan::{HeadUse, Leaf as Stated, Plan};
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
 
@@ -17,35 +18,60 @@ const MOST_NAMED: usize = 500;
 /// Heads named in a message.
 const MOST_SAID: usize = 12;
 
+/// Fewest and most trips of a column; 1 and 0 say used and not used where trips are not counted.
+pub(crate) type Trips = (u32, u32);
+
+/// Nothing said about a column.
+const ANY: Trips = (0, u32::MAX);
+
+/// What a head's trips are priced at [ns].
+#[derive(Clone, Copy, Default)]
+pub(crate) struct Prices {
+    pub(crate) seat: i64,
+    pub(crate) first: i64,
+    pub(crate) last: i64,
+}
+
 /// A sound leaf.
 pub(crate) struct Leaf {
-    /// Rising: number of a head over the whole line, and whether it is in use.
-    pub(crate) named: Vec<(usize, bool)>,
+    /// Columns of which something is said, rising.
+    named: Vec<(usize, Trips)>,
+    /// Prices of each head.
+    pub(crate) prices: Vec<Prices>,
     /// Weight of each station.
     pub(crate) weights: Vec<i128>,
 }
 
 impl Leaf {
-    /// Whether the leaf says that the head is in use; `None` where it leaves that open.
-    pub(crate) fn says(&self, head: usize) -> Option<bool> {
-        self.named.binary_search_by_key(&head, |n| n.0).ok().map(|k| self.named[k].1)
+    /// What the leaf says of a column.
+    pub(crate) fn trips(&self, column: usize) -> Trips {
+        self.named.binary_search_by_key(&column, |n| n.0).map_or(ANY, |k| self.named[k].1)
+    }
+
+    /// Whether the column is used in all plans of the leaf.
+    pub(crate) fn gives(&self, column: usize) -> bool {
+        self.trips(column).0 > 0
+    }
+
+    /// Whether the column is used in none.
+    pub(crate) fn rules_out(&self, column: usize) -> bool {
+        self.trips(column).1 == 0
     }
 }
 
 /// The leaves of the plan's certificate.
 ///
 /// # Errors
-/// A sentence that says which leaf is unsound, or which choice of heads no leaf agrees with.
-pub(crate) fn read(plan: &Plan) -> Result<Vec<Leaf>, String> {
+/// A sentence that says which leaf is unsound, or which choice of heads no leaf holds.
+pub(crate) fn read(plan: &Plan, model: &Model) -> Result<Vec<Leaf>, String> {
     let stated = &plan.certificate.leaves;
     if stated.len() > MOST_LEAVES {
         return Err(format!("{} leaves, at most {MOST_LEAVES} are checked", stated.len()));
     }
-    let heads: Vec<HeadOf> = heads(plan);
-    let leaves = stated.iter().enumerate().map(|(k, leaf)| one(plan, &heads, leaf).map_err(|e| format!("leaf {}: {e}", k + 1)));
+    let leaves = stated.iter().enumerate().map(|(k, leaf)| one(plan, model, leaf).map_err(|e| format!("leaf {}: {e}", k + 1)));
     let leaves = leaves.collect::<Result<Vec<Leaf>, String>>()?;
-    Cover { chosen: Vec::new(), looks: 0 }.check(&leaves.iter().collect::<Vec<_>>()).map_err(|e| match e {
-        Uncovered::Choice(chosen) => format!("no leaf agrees with {}", say(plan, &heads, &chosen)),
+    Cover { chosen: BTreeMap::new(), looks: 0 }.check(&leaves.iter().collect::<Vec<_>>()).map_err(|e| match e {
+        Uncovered::Choice(chosen) => format!("no leaf holds {}", say(plan, model, &chosen)),
         Uncovered::TooMany => {
             "whether the leaves cover every choice of heads takes too long to find out; branch on one head after the other".to_owned()
         }
@@ -53,26 +79,36 @@ pub(crate) fn read(plan: &Plan) -> Result<Vec<Leaf>, String> {
     Ok(leaves)
 }
 
-/// All heads of the line, numbered in order.
-fn heads(plan: &Plan) -> Vec<HeadOf> {
-    let stations = plan.line.station.iter().zip(0..);
-    stations.flat_map(|(s, station)| (0..s.head.len() as u32).map(move |head| HeadOf { station, head })).collect()
-}
-
-fn one(plan: &Plan, heads: &[HeadOf], leaf: &Stated) -> Result<Leaf, String> {
-    let mut named = Vec::with_capacity(leaf.used.len() + leaf.unused.len());
-    let both = leaf.used.iter().map(|h| (h, true)).chain(leaf.unused.iter().map(|h| (h, false)));
-    for (head, used) in both {
-        let number = heads.binary_search(head).map_err(|_| format!("no head has the index {} at station {}", head.head, head.station))?;
-        named.push((number, used));
+fn one(plan: &Plan, model: &Model, leaf: &Stated) -> Result<Leaf, String> {
+    let mut named = Vec::with_capacity(leaf.heads.len());
+    let mut prices = vec![Prices::default(); model.heads.len()];
+    for says in &leaf.heads {
+        let kind = says.nozzle.map_or(String::new(), |n| format!(" with nozzle kind {n}"));
+        let here = format!("the head of index {} at station {}{kind}", says.head, says.station);
+        let column = model.column(says.station, says.head, says.nozzle).ok_or_else(|| format!("{here} has nothing it could do"))?;
+        let head = model.columns[column].head;
+        let trips = (says.at_least, says.at_most.unwrap_or(u32::MAX));
+        if trips.0 > trips.1 {
+            return Err(format!("{here}: at least {} and at most {}", trips.0, trips.1));
+        }
+        if model.heads[head].figures.spindles == 1 {
+            if !is_used_or_not(says) {
+                return Err(format!("{here} makes no trips that are counted or priced"));
+            }
+        } else {
+            if says.seat_ns < 0 {
+                return Err(format!("{here}: a price of {} ns for a seat", says.seat_ns));
+            }
+            prices[head] = Prices { seat: says.seat_ns, first: says.first_ns, last: says.last_ns };
+        }
+        named.push((column, trips));
     }
     named.sort_unstable();
     if named.len() > MOST_NAMED {
         return Err(format!("{} heads are named, at most {MOST_NAMED} are checked", named.len()));
     }
     if let Some(twice) = named.windows(2).find(|w| w[0].0 == w[1].0) {
-        let head = heads[twice[0].0];
-        return Err(format!("the head of index {} at station {} is named twice", head.head, head.station));
+        return Err(format!("{} is named twice", name(plan, model, twice[0].0)));
     }
     if leaf.weights.len() != plan.line.station.len() {
         return Err(format!("{} weights for {} stations", leaf.weights.len(), plan.line.station.len()));
@@ -80,72 +116,100 @@ fn one(plan: &Plan, heads: &[HeadOf], leaf: &Stated) -> Result<Leaf, String> {
     if leaf.weights.iter().all(|w| *w == 0) {
         return Err("all weights are 0".to_owned());
     }
-    Ok(Leaf { named, weights: leaf.weights.iter().map(|w| i128::from(*w)).collect() })
+    Ok(Leaf { named, prices, weights: leaf.weights.iter().map(|w| i128::from(*w)).collect() })
+}
+
+fn is_used_or_not(says: &HeadUse) -> bool {
+    let range = matches!((says.at_least, says.at_most), (0, None | Some(0)) | (1, None));
+    range && (says.seat_ns, says.first_ns, says.last_ns) == (0, 0, 0)
 }
 
 /// Why leaves do not cover.
 enum Uncovered {
-    /// This choice of heads agrees with no leaf.
-    Choice(Vec<(usize, bool)>),
+    /// This choice belongs to no leaf.
+    Choice(BTreeMap<usize, Trips>),
     /// Too much work to find out.
     TooMany,
 }
 
-/// Covering, by splitting on heads.
+/// Covering, by splitting the trips of one column after the other.
 struct Cover {
-    /// Heads split on so far.
-    chosen: Vec<(usize, bool)>,
+    /// The part looked at: columns split so far.
+    chosen: BTreeMap<usize, Trips>,
     /// Names of heads looked at so far.
     looks: usize,
 }
 
 impl Cover {
-    /// Whether every completion of `chosen` agrees with one of the leaves, all of which still may.
+    /// Whether every choice in the part looked at belongs to one of the leaves, all of which meet it.
     fn check(&mut self, leaves: &[&Leaf]) -> Result<(), Uncovered> {
         self.looks += leaves.iter().map(|leaf| 1 + leaf.named.len()).sum::<usize>();
         if self.looks > MOST_LOOKS {
             return Err(Uncovered::TooMany);
         }
-        // A leaf agrees with every completion when all the heads it names are chosen already.
-        if leaves.iter().any(|leaf| leaf.named.len() == self.decided_of(leaf)) {
+        if leaves.iter().any(|leaf| self.cuts(leaf).next().is_none()) {
             return Ok(());
         }
-        let Some(head) = self.named_most(leaves) else { return Err(Uncovered::Choice(self.chosen.clone())) };
-        for used in [true, false] {
-            let agree: Vec<&Leaf> = leaves.iter().copied().filter(|leaf| leaf.says(head) != Some(!used)).collect();
-            self.chosen.push((head, used));
-            self.check(&agree)?;
-            self.chosen.pop();
+        let Some((column, cut)) = self.commonest(leaves) else { return Err(Uncovered::Choice(self.chosen.clone())) };
+        let whole = self.range(column);
+        for part in [(cut, whole.1), (whole.0, cut - 1)] {
+            let meets = |leaf: &&Leaf| leaf.trips(column).0 <= part.1 && part.0 <= leaf.trips(column).1;
+            let meeting: Vec<&Leaf> = leaves.iter().copied().filter(meets).collect();
+            let before = self.chosen.insert(column, part);
+            self.check(&meeting)?;
+            match before {
+                Some(range) => self.chosen.insert(column, range),
+                None => self.chosen.remove(&column),
+            };
         }
         Ok(())
     }
 
-    fn decided_of(&self, leaf: &Leaf) -> usize {
-        self.chosen.iter().filter(|(head, _)| leaf.says(*head).is_some()).count()
+    fn range(&self, column: usize) -> Trips {
+        self.chosen.get(&column).copied().unwrap_or(ANY)
     }
 
-    /// The open head that most leaves name. Where leaves grew by branching, all of them name the head of
-    /// the first branch; so no leaf goes to both sides and the splits are no more than the leaves.
-    fn named_most(&self, leaves: &[&Leaf]) -> Option<usize> {
+    /// Where the leaf's limits cut through the part looked at: column, and the first number beyond the cut.
+    fn cuts<'l>(&'l self, leaf: &'l Leaf) -> impl Iterator<Item = (usize, u32)> + 'l {
+        let of = move |(column, (least, most)): &(usize, Trips)| {
+            let (from, to) = self.range(*column);
+            let low = (*least > from && *least <= to).then_some((*column, *least));
+            let high = (*most < to && *most >= from).then(|| (*column, *most + 1));
+            low.into_iter().chain(high)
+        };
+        leaf.named.iter().flat_map(of)
+    }
+
+    /// The cut that most leaves share. Where leaves grew by branching, all of them share the
+    /// first one; so no leaf goes to both sides and the splits are no more than the leaves.
+    fn commonest(&self, leaves: &[&Leaf]) -> Option<(usize, u32)> {
         let mut count = BTreeMap::new();
-        for (head, _) in leaves.iter().flat_map(|leaf| &leaf.named) {
-            *count.entry(*head).or_insert(0usize) += 1;
+        for cut in leaves.iter().flat_map(|leaf| self.cuts(leaf)) {
+            *count.entry(cut).or_insert(0usize) += 1;
         }
-        for (head, _) in &self.chosen {
-            count.remove(head);
-        }
-        count.into_iter().max_by_key(|(head, n)| (*n, Reverse(*head))).map(|(head, _)| head)
+        count.into_iter().max_by_key(|(cut, n)| (*n, Reverse(*cut))).map(|(cut, _)| cut)
     }
 }
 
-/// Names the heads of a choice and whether they are in use; of many the first.
-fn say(plan: &Plan, heads: &[HeadOf], chosen: &[(usize, bool)]) -> String {
-    let name = |(number, used): &(usize, bool)| {
-        let station = &plan.line.station[heads[*number].station as usize];
-        let head = &station.head[heads[*number].head as usize];
-        format!("head `{}` of station `{}` {}", head.name, station.name, if *used { "in use" } else { "not in use" })
+fn name(plan: &Plan, model: &Model, column: usize) -> String {
+    let (column, at) = (&model.columns[column], &model.heads[model.columns[column].head]);
+    let station = &plan.line.station[at.station];
+    let kind = column.nozzle.and_then(|n| plan.line.nozzle.get(n as usize)).map_or(String::new(), |n| format!(" with nozzle `{}`", n.name));
+    format!("head `{}` of station `{}`{kind}", station.head[at.index].name, station.name)
+}
+
+/// Names the columns of a choice and how much they are used; of many the first.
+fn say(plan: &Plan, model: &Model, chosen: &BTreeMap<usize, Trips>) -> String {
+    let of = |(column, trips): (&usize, &Trips)| {
+        let how = match trips {
+            (_, 0) => "not in use".to_owned(),
+            (1, u32::MAX) => "in use".to_owned(),
+            (least, u32::MAX) => format!("on {least} or more trips"),
+            (least, most) => format!("on {least} to {most} trips"),
+        };
+        format!("{} {how}", name(plan, model, *column))
     };
-    let first: Vec<String> = chosen.iter().take(MOST_SAID).map(name).collect();
+    let first: Vec<String> = chosen.iter().take(MOST_SAID).map(of).collect();
     match chosen.len() {
         0 => "any choice of heads".to_owned(),
         n if n > MOST_SAID => format!("{}, and {} heads more", first.join(", "), n - MOST_SAID),

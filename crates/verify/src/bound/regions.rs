@@ -43,11 +43,6 @@ impl Region {
         self.tray == (supply == Supply::Tray)
     }
 
-    /// Whether the point lies in it.
-    pub(crate) fn has(&self, p: Point) -> bool {
-        self.y == p.y && (self.left..=self.right).contains(&p.x)
-    }
-
     /// The way from a point to the nearest point of the region.
     fn way(&self, clock: &StationClock, from: Point, percent: u8) -> Time {
         let nearest = Point { x: from.x.clamp(self.left, self.right), y: self.y };

@@ -13,7 +13,7 @@ mod down;
 mod inspection;
 mod keep;
 mod locks;
-mod order;
+pub(crate) mod order;
 pub(crate) mod outcome;
 pub(crate) mod range;
 pub(crate) mod reference;

@@ -28,6 +28,8 @@ const TASKS: u64 = 100_000;
 const STEPS: usize = 400_000;
 /// Weights of a certificate.
 const WEIGHT: u64 = 1 << 40;
+/// Largest price of a place on a trip [ns].
+const PRICE: u64 = 100_000_000_000;
 
 /// Collects figures out of range.
 struct Range<'a>(&'a mut Log);
@@ -229,6 +231,10 @@ fn programs(plan: &Plan, range: &mut Range<'_>) {
     }
     for w in plan.certificate.leaves.iter().flat_map(|l| &l.weights).filter(|w| **w > WEIGHT) {
         range.0.add(code::RANGE, format!("a weight of {w}, at most {WEIGHT} is checked"));
+    }
+    let heads = plan.certificate.leaves.iter().flat_map(|l| &l.heads);
+    for price in heads.flat_map(|h| [h.seat_ns, h.first_ns, h.last_ns]).filter(|p| p.unsigned_abs() > PRICE) {
+        range.0.add(code::RANGE, format!("a price of {price} ns, at most {PRICE} ns is checked"));
     }
 }
 

@@ -12,7 +12,7 @@ pub mod sheet;
 
 use choice::{Choice, Dice};
 use domain::job::Job;
-use domain::plan::{Certificate, HeadOf, Leaf, Method, Outcome, Plan, SCHEMA, Work};
+use domain::plan::{Certificate, HeadUse, Leaf, Method, Outcome, Plan, SCHEMA, Work};
 use motion::Clock;
 use units::Time;
 
@@ -101,41 +101,54 @@ fn drop_views<C: Choice>(choice: &mut C, plan: &mut Plan) {
     }
 }
 
-/// The certificate that looks at one station alone.
+/// The certificate that looks at one station alone, at every choice of heads as far as 64 leaves go.
 pub fn alone(plan: &Plan, station: usize) -> Certificate {
-    let weights = (0..plan.line.station.len()).map(|s| u64::from(s == station)).collect();
-    Certificate { leaves: vec![Leaf { weights, ..Leaf::default() }] }
+    let weights: Vec<u64> = (0..plan.line.station.len()).map(|s| u64::from(s == station)).collect();
+    Certificate { leaves: crate::common::branched(plan, 64, &mut |_| weights.clone()) }
 }
 
-/// Any certificate that covers: one leaf or several, each with weights of its own.
-pub fn certificate(dice: &mut Dice, plan: &Plan) -> Certificate {
+/// Any certificate that covers: one leaf or several, each with weights and prices of its own. `columns` are those the checker knows.
+pub fn certificate(dice: &mut Dice, plan: &Plan, columns: &[HeadUse]) -> Certificate {
     let stations = plan.line.station.len();
-    let heads: Vec<HeadOf> = plan
-        .line
-        .station
-        .iter()
-        .zip(0..)
-        .flat_map(|(x, station)| (0..x.head.len() as u32).map(move |head| HeadOf { station, head }))
-        .collect();
+    let several = |h: &HeadUse| {
+        let head = &plan.line.station[h.station as usize].head[h.head as usize];
+        head.kind != domain::line::HeadKind::Dispense && head.spindles > 1
+    };
+    let is = |a: &HeadUse, b: &HeadUse| (a.station, a.head, a.nozzle) == (b.station, b.head, b.nozzle);
     let mut leaves = vec![Leaf::default()];
-    let more = dice.below(8);
+    let more = if columns.is_empty() { 0 } else { dice.below(10) };
     for _ in 0..more {
         let leaf = leaves.swap_remove(dice.below(leaves.len()));
-        let open: Vec<HeadOf> = heads.iter().copied().filter(|h| !leaf.used.contains(h) && !leaf.unused.contains(h)).collect();
-        if open.is_empty() {
+        let column = dice.one_of(columns);
+        let now = leaf.heads.iter().find(|h| is(h, &column)).copied().unwrap_or(column);
+        let cut = if several(&column) { now.at_least + 1 + dice.below(3) as u32 } else { 1 };
+        if now.at_most.is_some_and(|most| cut > most) || (now.at_least > 0 && !several(&column)) {
             leaves.push(leaf);
             continue;
         }
-        let head = dice.one_of(&open);
-        let (mut with, mut without) = (leaf.clone(), leaf);
-        with.used.push(head);
-        without.unused.push(head);
-        leaves.extend([with, without]);
+        let with = |at_least: u32, at_most: Option<u32>| {
+            let mut new = leaf.clone();
+            new.heads.retain(|h| !is(h, &column));
+            new.heads.push(HeadUse { at_least, at_most, ..column });
+            new
+        };
+        leaves.extend([with(cut, now.at_most), with(now.at_least, Some(cut - 1))]);
     }
     for leaf in &mut leaves {
         leaf.weights = (0..stations).map(|_| dice.one_of(&[0, 0, 1, 1, 2, 3, 7, 1 << 30])).collect();
         let sure = dice.below(stations);
         leaf.weights[sure] = leaf.weights[sure].max(1);
+        for column in columns.iter().filter(|c| several(c)) {
+            let open = HeadUse { at_least: 0, at_most: None, ..*column };
+            let at = leaf.heads.iter().position(|h| is(h, column)).unwrap_or_else(|| {
+                leaf.heads.push(open);
+                leaf.heads.len() - 1
+            });
+            let says = &mut leaf.heads[at];
+            says.seat_ns = dice.one_of(&[0, 0, 1, 5_000_000, 40_000_000, 90_000_000, 400_000_000]);
+            says.first_ns = dice.one_of(&[0, -30_000_000, 10_000_000, 60_000_000, 130_000_000, 900_000_000]);
+            says.last_ns = dice.one_of(&[0, -30_000_000, 50_000_000, 120_000_000, 160_000_000, 900_000_000]);
+        }
     }
     Certificate { leaves }
 }

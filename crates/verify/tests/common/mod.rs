@@ -10,8 +10,8 @@ use domain::job::{Job, Panel, TaskId};
 use domain::line::Line;
 use domain::part::{Mount, NozzleClass, Part, Sourced, SpeedPercent, Supply};
 use domain::plan::{
-    Breakdown, Certificate, HeadOf, Leaf, Method, Outcome, Pass, Pick, PlaceStep, Plan, SCHEMA, StationPlan, Stroke, SupplyAt, SupplyPlace,
-    Trip, Unplaced, Work,
+    Breakdown, Certificate, HeadUse, Leaf, Method, Outcome, Pass, Pick, PlaceStep, Plan, SCHEMA, StationPlan, Stroke, SupplyAt,
+    SupplyPlace, Trip, Unplaced, Work,
 };
 use domain::product::{PartId, Placement, Product, Side, Status};
 use domain::rules::Rules;
@@ -201,22 +201,41 @@ pub fn retime(plan: &mut Plan) {
     plan.bound_us = verify::bound(&copy, &job).expect("weights");
 }
 
-/// Leaves that cover every choice of heads, by branching on one head after the other until there are `count`
-/// of them or all heads are decided; `weights` gives those of each.
+/// All columns that the checker knows for the work of a plan (`docs/planning.md` §3.1).
+pub fn columns(plan: &Plan) -> Vec<HeadUse> {
+    let job = plan.job().expect("a job");
+    let ones = vec![1; plan.line.station.len()];
+    let knows = |column: &HeadUse| {
+        let certificate = Certificate { leaves: vec![Leaf { heads: vec![*column], weights: ones.clone() }] };
+        verify::bound(&Plan { certificate, ..plan.clone() }, &job).is_some()
+    };
+    let mut all = Vec::new();
+    for (station, s) in (0..).zip(&plan.line.station) {
+        for (head, h) in (0..).zip(&s.head) {
+            let named = (0..).zip(&plan.line.nozzle).filter(|(_, n)| h.nozzles.contains(&n.name)).map(|(k, _)| Some(k));
+            let one = h.kind != domain::line::HeadKind::Dispense && h.spindles == 1;
+            let kinds: Vec<Option<u32>> = if one { named.collect() } else { vec![None] };
+            all.extend(kinds.into_iter().map(|nozzle| HeadUse { station, head, nozzle, ..HeadUse::default() }));
+        }
+    }
+    all.retain(knows);
+    all
+}
+
+/// Leaves that cover every choice of heads, by branching on one column after the other until there are `count`
+/// of them or all columns are decided; `weights` gives those of each.
 pub fn branched(plan: &Plan, count: usize, weights: &mut dyn FnMut(u64) -> Vec<u64>) -> Vec<Leaf> {
-    let stations = plan.line.station.iter().zip(0..);
-    let heads: Vec<HeadOf> = stations.flat_map(|(x, s)| (0..x.head.len() as u32).map(move |head| HeadOf { station: s, head })).collect();
+    let columns = columns(plan);
     let mut leaves = std::collections::VecDeque::from([Leaf::default()]);
     while leaves.len() < count {
         let Some(leaf) = leaves.pop_front() else { break };
-        let depth = leaf.used.len() + leaf.unused.len();
-        let Some(head) = heads.get(depth) else {
+        let Some(column) = columns.get(leaf.heads.len()) else {
             leaves.push_front(leaf);
             break;
         };
         let (mut with, mut without) = (leaf.clone(), leaf);
-        with.used.push(*head);
-        without.unused.push(*head);
+        with.heads.push(HeadUse { at_least: 1, ..*column });
+        without.heads.push(HeadUse { at_most: Some(0), ..*column });
         leaves.extend([with, without]);
     }
     leaves.into_iter().zip(0..).map(|(leaf, k)| Leaf { weights: weights(k), ..leaf }).collect()

@@ -12,6 +12,9 @@ mod stated;
 
 use crate::context::Context;
 use crate::verdict::Log;
+use domain::job::Job;
+use domain::line::Line;
+use domain::plan::Plan;
 use domain::rules::OrderRule;
 pub(crate) use rank::Ranks;
 pub(crate) use stated::Stated;
@@ -23,6 +26,11 @@ pub(crate) fn check(ctx: &Context<'_>, log: &mut Log) {
     rank::check(ctx, &stated, &ranks, log);
     clearance::check(ctx, &stated, &ranks, log);
     dots::check(ctx, log);
+}
+
+/// Tasks that geometry orders under the rule in force: (first, then).
+pub(crate) fn clearance_pairs(line: &Line, plan: &Plan, job: &Job<'_>) -> Vec<(usize, usize)> {
+    clearance::pairs(line, plan, job).into_iter().map(|p| (p.first, p.then)).collect()
 }
 
 /// Whether an order of any kind may concern each task of one image.

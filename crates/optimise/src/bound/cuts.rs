@@ -1,0 +1,118 @@
+//! Kelley's cutting planes: each evaluation of the bound gives a cut, a small linear program over the cuts the
+//! next weights and prices (J. E. Kelley, The cutting-plane method for solving convex programs, J. SIAM 8, 1960,
+//! from memory; the linear programs are solved by a library).
+
+use super::columns::Costs;
+use super::dual::UNIT;
+use super::figures::Prices;
+use super::leaf::Value;
+use microlp::{ComparisonOp, OptimizationDirection, Problem};
+
+/// No seat costs more than this [ms].
+const DEAREST_SEAT: f64 = 2_000.0;
+
+/// A plane above the bound: Σ weight × load + Σ weighted price of a seat × seats lacking.
+pub(super) struct Cut {
+    /// Load of each station without the prices of seats that have their own [ns].
+    loads: Vec<i64>,
+    /// For each head with a price of its own: seats taken beyond those its trips have.
+    lacking: Vec<i64>,
+    /// Seats taken of every head.
+    seats: Vec<i64>,
+    /// Trips of every head.
+    trips: Vec<i64>,
+}
+
+impl Cut {
+    /// The plane at an evaluation under these prices.
+    pub fn new(value: &Value, prices: &[Prices], cuts: &Cuts<'_>) -> Self {
+        let mut loads = value.loads.clone();
+        let lacking = |h: &usize| value.seats[*h] - cuts.costs.heads[*h].spindles * value.trips[*h];
+        for h in &cuts.priced {
+            loads[cuts.costs.heads[*h].station] -= prices[*h].seat * lacking(h);
+        }
+        Self { loads, lacking: cuts.priced.iter().map(lacking).collect(), seats: value.seats.clone(), trips: value.trips.clone() }
+    }
+}
+
+/// Where the lowest plane is highest.
+pub(super) struct Peak {
+    pub weights: Vec<u64>,
+    /// Prices of seats [ns] by head.
+    pub seats: Vec<(usize, i64)>,
+    /// No leaf with these heads has a larger bound.
+    pub height_us: f64,
+}
+
+/// The cuts so far.
+pub(super) struct Cuts<'c> {
+    costs: &'c Costs,
+    /// Heads whose seats have a price of their own.
+    priced: Vec<usize>,
+    cuts: Vec<Cut>,
+}
+
+impl<'c> Cuts<'c> {
+    /// No cuts; `priced` are the heads whose seats have a price of their own.
+    pub fn new(costs: &'c Costs, priced: Vec<usize>) -> Self {
+        Self { costs, priced, cuts: Vec::new() }
+    }
+
+    /// Adds a cut.
+    pub fn add(&mut self, cut: Cut) {
+        self.cuts.push(cut);
+    }
+
+    /// The weights and prices [ns] where the lowest plane is highest, and how high that is [µs].
+    pub fn next(&self) -> Option<Peak> {
+        let mut lp = Problem::new(OptimizationDirection::Maximize);
+        let theta = lp.add_var(1.0, (0.0, 1e9));
+        let w: Vec<_> = self.costs.fixed.iter().map(|_| lp.add_var(0.0, (0.0, 1.0))).collect();
+        let x: Vec<_> = self.priced.iter().map(|_| lp.add_var(0.0, (0.0, DEAREST_SEAT))).collect();
+        lp.add_constraint(w.iter().map(|v| (*v, 1.0)), ComparisonOp::Eq, 1.0);
+        for (h, x) in self.priced.iter().zip(&x) {
+            lp.add_constraint([(*x, 1.0), (w[self.costs.heads[*h].station], -DEAREST_SEAT)], ComparisonOp::Le, 0.0);
+        }
+        for cut in &self.cuts {
+            let mut row: Vec<_> = w.iter().zip(&cut.loads).map(|(v, load)| (*v, -(*load as f64) / 1e6)).collect();
+            row.extend(x.iter().zip(&cut.lacking).map(|(v, n)| (*v, -(*n as f64))));
+            row.push((theta, 1.0));
+            lp.add_constraint(row, ComparisonOp::Le, 0.0);
+        }
+        let solution = lp.solve().ok()?.into_solution().ok()?;
+        let weights: Vec<u64> = w.iter().map(|v| (solution[*v].max(0.0) * UNIT as f64).round() as u64).collect();
+        let seat = |(h, x): (&usize, &microlp::Variable)| {
+            let share = weights[self.costs.heads[*h].station] as f64 / UNIT as f64;
+            let price = if share > 0.0 { solution[*x].max(0.0) / share } else { 0.0 };
+            (*h, (price.min(DEAREST_SEAT) * 1e6).round() as i64)
+        };
+        let seats = self.priced.iter().zip(&x).map(seat).collect();
+        (weights.iter().sum::<u64>() > 0).then(|| Peak { weights, seats, height_us: solution[theta] * 1000.0 })
+    }
+
+    /// Trips of every head where the cuts meet: their mixture whose slowest station is fastest.
+    pub fn trips(&self) -> Option<Vec<f64>> {
+        let mut lp = Problem::new(OptimizationDirection::Minimize);
+        let slowest = lp.add_var(1.0, (0.0, 1e9));
+        let mix: Vec<_> = self.cuts.iter().map(|_| lp.add_var(0.0, (0.0, 1.0))).collect();
+        lp.add_constraint(mix.iter().map(|v| (*v, 1.0)), ComparisonOp::Eq, 1.0);
+        for s in 0..self.costs.fixed.len() {
+            let mut row: Vec<_> = mix.iter().zip(&self.cuts).map(|(v, cut)| (*v, cut.loads[s] as f64 / 1e6)).collect();
+            row.push((slowest, -1.0));
+            lp.add_constraint(row, ComparisonOp::Le, 0.0);
+        }
+        for (k, _) in self.priced.iter().enumerate() {
+            lp.add_constraint(mix.iter().zip(&self.cuts).map(|(v, cut)| (*v, cut.lacking[k] as f64)), ComparisonOp::Le, 0.0);
+        }
+        let solution = lp.solve().ok()?.into_solution().ok()?;
+        let of = |h: usize| {
+            let mean = |of: &dyn Fn(&Cut) -> f64| mix.iter().zip(&self.cuts).map(|(v, cut)| solution[*v] * of(cut)).sum::<f64>();
+            if self.priced.contains(&h) {
+                mean(&|cut| cut.trips[h] as f64)
+            } else {
+                mean(&|cut| cut.seats[h] as f64) / self.costs.heads[h].spindles as f64
+            }
+        };
+        Some((0..self.costs.heads.len()).map(of).collect())
+    }
+}

@@ -1,0 +1,172 @@
+//! The bound of a leaf: `docs/planning.md` §3.4.
+
+use super::columns::Costs;
+use super::figures::{NEVER, Prices};
+use super::station::Heads;
+use domain::plan::{HeadUse, Leaf};
+
+/// Stands for "no limit".
+pub(super) const NO_LIMIT: u32 = u32::MAX;
+
+/// A leaf with the best weights and prices found for it.
+#[derive(Clone, Debug)]
+pub(super) struct Node {
+    /// For each column the fewest and most trips (1 and 0 for used and not used).
+    pub range: Vec<(u32, u32)>,
+    /// Weight of each station.
+    pub weights: Vec<u64>,
+    /// Prices of each head.
+    pub prices: Vec<Prices>,
+}
+
+/// An evaluation of a leaf.
+#[derive(Clone, Debug)]
+pub(super) struct Value {
+    /// The numerator of the bound: Σ weight × ns.
+    pub value: i128,
+    /// What the minimum lies at, as the load of each station [ns]: value = Σ weight × load.
+    pub loads: Vec<i64>,
+    /// Open columns that the minimum uses, with the weight of what they do there.
+    pub leaning: Vec<(usize, i128)>,
+    /// For each item the least weighted time.
+    pub least: Vec<i64>,
+    /// Seats that the work of each head takes where the minimum lies.
+    pub seats: Vec<i64>,
+    /// Trips of each head there; 0 where they are not priced.
+    pub trips: Vec<i64>,
+}
+
+impl Node {
+    /// Whether a column is named as used.
+    pub fn is_given(&self, column: usize) -> bool {
+        self.range[column].0 > 0
+    }
+
+    /// Whether a column may be used or not.
+    pub fn is_open(&self, column: usize) -> bool {
+        self.range[column].0 == 0 && self.range[column].1 > 0
+    }
+
+    /// Times of all items at all heads under the prices.
+    pub fn times(&self, costs: &Costs) -> Vec<Vec<i64>> {
+        let of = |(f, p): (&super::figures::HeadFigures, &Prices)| (0..costs.items).map(|i| f.time(i, p)).collect();
+        costs.heads.iter().zip(&self.prices).map(of).collect()
+    }
+
+    /// Whether passes can alternate at each station.
+    pub fn alternating(&self, costs: &Costs) -> Vec<bool> {
+        let at = |list: &[u32]| -> Option<(usize, Vec<usize>)> {
+            let mut heads: Vec<usize> =
+                list.iter().filter(|c| self.range[**c as usize].1 > 0).map(|c| costs.uses[*c as usize].head).collect();
+            heads.dedup();
+            let station = costs.heads[*heads.first()?].station;
+            heads.iter().all(|h| costs.heads[*h].station == station).then_some((station, heads))
+        };
+        let mut alternate = costs.alternate.clone();
+        for (a, b) in &costs.orders {
+            if let (Some((s, a)), Some((t, b))) = (at(a), at(b))
+                && s == t
+                && !a.iter().any(|h| b.contains(h))
+            {
+                alternate[s] = false;
+            }
+        }
+        alternate
+    }
+
+    /// The bound's numerator under these weights; `None` when no plan belongs to the leaf.
+    pub fn evaluate(&self, costs: &Costs, times: &[Vec<i64>], alternate: &[bool], weights: &[u64], work: &mut u64) -> Option<Value> {
+        let weight = |c: usize| weights[costs.heads[costs.uses[c].head].station] as i64;
+        let mut loads = costs.fixed.clone();
+        for area in &costs.areas {
+            let able = (0..area.len()).filter(|s| area[*s] != NEVER);
+            let s = able.min_by_key(|s| (i128::from(weights[*s]) * i128::from(area[*s]), *s))?;
+            loads[s] += area[s];
+        }
+        let mut least = vec![NEVER; costs.items];
+        let mut by = vec![u32::MAX; costs.items];
+        let mut lower = |c: usize, least: &mut [i64], only_new: Option<&[bool]>| {
+            let (w, times) = (weight(c), &times[costs.uses[c].head]);
+            *work += costs.uses[c].does.len() as u64;
+            for i in costs.uses[c].does.iter().map(|i| *i as usize) {
+                if only_new.is_none_or(|new| new[i]) && w * times[i] < least[i] {
+                    least[i] = w * times[i];
+                    by[i] = c as u32;
+                }
+            }
+        };
+        (0..self.range.len()).filter(|c| self.is_given(*c)).for_each(|c| lower(c, &mut least, None));
+        let new: Vec<bool> = least.iter().map(|l| *l == NEVER).collect();
+        let open: Vec<usize> = (0..self.range.len()).filter(|c| self.is_open(*c)).collect();
+        let mut gain = vec![0; self.range.len()];
+        if new.contains(&true) {
+            open.iter().for_each(|c| lower(*c, &mut least, Some(&new)));
+        }
+        if least.contains(&NEVER) {
+            return None;
+        }
+        for c in &open {
+            let (w, times) = (weight(*c), &times[costs.uses[*c].head]);
+            let does = costs.uses[*c].does.iter().map(|i| *i as usize);
+            gain[*c] = does.map(|i| i128::from((least[i] - w * times[i]).max(0))).sum();
+        }
+        let mut on_open: Vec<i128> = vec![0; self.range.len()];
+        let (mut seats, mut trips) = (vec![0; costs.heads.len()], vec![0; costs.heads.len()]);
+        for (i, c) in by.iter().enumerate() {
+            let u = &costs.uses[*c as usize];
+            loads[costs.heads[u.head].station] += times[u.head][i];
+            seats[u.head] += 1;
+            if new[i] {
+                on_open[*c as usize] += i128::from(least[i].max(1));
+            }
+        }
+        for s in 0..costs.fixed.len() {
+            let heads = Heads {
+                costs,
+                station: s,
+                weight: i128::from(weights[s]),
+                range: &self.range,
+                prices: &self.prices,
+                gain: &gain,
+                alternate: alternate[s],
+            };
+            let choice = heads.cheapest()?;
+            loads[s] += choice.extra;
+            choice.trips.iter().for_each(|(h, n)| trips[*h] = *n);
+            for c in choice.opened {
+                let (w, mine) = (weight(c), &times[costs.uses[c].head]);
+                on_open[c] += gain[c];
+                for i in costs.uses[c].does.iter().map(|i| *i as usize).filter(|i| least[*i] > w * mine[*i]) {
+                    loads[s] += mine[i];
+                    seats[costs.uses[c].head] += 1;
+                    let from = &costs.uses[by[i] as usize];
+                    loads[costs.heads[from.head].station] -= times[from.head][i];
+                    seats[from.head] -= 1;
+                }
+            }
+        }
+        let value = loads.iter().zip(weights).map(|(l, w)| i128::from(*l) * i128::from(*w)).sum();
+        let leaning = on_open.into_iter().enumerate().filter(|(_, w)| *w > 0).collect();
+        Some(Value { value, loads, leaning, least, seats, trips })
+    }
+
+    /// As the certificate states it.
+    pub fn leaf(&self, costs: &Costs) -> Leaf {
+        let of = |(c, range): (usize, &(u32, u32))| {
+            let u = &costs.uses[c];
+            let (figures, prices) = (&costs.heads[u.head], if range.1 > 0 { self.prices[u.head] } else { Prices::default() });
+            let says = HeadUse {
+                station: figures.station as u32,
+                head: figures.head as u32,
+                nozzle: u.nozzle,
+                at_least: range.0,
+                at_most: (range.1 != NO_LIMIT).then_some(range.1),
+                seat_ns: prices.seat,
+                first_ns: prices.first,
+                last_ns: prices.last,
+            };
+            (*range != (0, NO_LIMIT) || prices != Prices::default()).then_some(says)
+        };
+        Leaf { heads: self.range.iter().enumerate().filter_map(of).collect(), weights: self.weights.clone() }
+    }
+}

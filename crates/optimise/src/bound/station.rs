@@ -1,0 +1,154 @@
+//! What heads in use cost a station beside their work, and which open ones are worth it
+//! (`docs/planning.md` §3.3, §3.4).
+
+use super::columns::Costs;
+use super::figures::{NEVER, Prices};
+
+/// The heads of a station under a leaf.
+pub(super) struct Heads<'l> {
+    pub costs: &'l Costs,
+    pub station: usize,
+    /// Weight of the station.
+    pub weight: i128,
+    /// Range of trips of every column.
+    pub range: &'l [(u32, u32)],
+    /// Prices of every head.
+    pub prices: &'l [Prices],
+    /// What each open column would spare, weighted.
+    pub gain: &'l [i128],
+    /// Whether passes can alternate.
+    pub alternate: bool,
+}
+
+/// The cheapest set of open columns.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Choice {
+    /// What it costs less what it spares, weighted.
+    pub value: i128,
+    /// What it costs [ns].
+    pub extra: i64,
+    /// The open columns taken.
+    pub opened: Vec<usize>,
+    /// Trips of the heads in use whose trips are priced: head and number.
+    pub trips: Vec<(usize, i64)>,
+}
+
+/// A head in use, at its cheapest.
+struct InUse {
+    /// Index into [`Costs::heads`].
+    head: usize,
+    given: bool,
+    choice: Choice,
+}
+
+impl Heads<'_> {
+    /// The cheapest choice; `None` if the given columns cannot be used together.
+    pub fn cheapest(&self) -> Option<Choice> {
+        let manner = |alternating: bool| self.in_manner(alternating);
+        let still = manner(false);
+        if !self.alternate {
+            return still;
+        }
+        [still, manner(true)].into_iter().flatten().min_by_key(|c| c.value)
+    }
+
+    fn in_manner(&self, alternating: bool) -> Option<Choice> {
+        let mut heads = Vec::new();
+        let mut k = 0;
+        while k < self.costs.uses.len() {
+            let head = self.costs.uses[k].head;
+            let next = (k..self.costs.uses.len()).find(|c| self.costs.uses[*c].head != head).unwrap_or(self.costs.uses.len());
+            if self.costs.heads[head].station == self.station && (k..next).any(|c| self.range[c].1 > 0) {
+                let given: Vec<usize> = (k..next).filter(|c| self.range[*c].0 > 0).collect();
+                let open: Vec<usize> = (k..next).filter(|c| self.range[*c].0 == 0 && self.range[*c].1 > 0).collect();
+                match self.one(head, &given, open, alternating) {
+                    Some(choice) => heads.push(InUse { head, given: !given.is_empty(), choice }),
+                    None if given.is_empty() => {}
+                    None => return None,
+                }
+            }
+            k = next;
+        }
+        self.together(&heads, alternating)
+    }
+
+    /// A head in use by itself: trips and nozzle changes, less what its open columns spare.
+    fn one(&self, head: usize, given: &[usize], mut open: Vec<usize>, alternating: bool) -> Option<Choice> {
+        let figures = &self.costs.heads[head];
+        if let Some(c) = given.first().or(open.first()).filter(|c| self.costs.uses[**c].nozzle.is_none()) {
+            let (count, extra) = figures.trips(&self.prices[head], self.range[*c])?;
+            let value = self.weight * i128::from(extra);
+            let trips = if count > 0 { vec![(head, count)] } else { Vec::new() };
+            return Some(if given.is_empty() {
+                Choice { value: value - self.gain[*c], extra, opened: vec![*c], trips }
+            } else {
+                Choice { value, extra, opened: Vec::new(), trips }
+            });
+        }
+        open.sort_by_key(|c| (std::cmp::Reverse(self.gain[*c]), *c));
+        let most = if figures.change == NEVER { 1 } else { given.len() + open.len() };
+        let of = |kinds: usize| {
+            let changes = if kinds < 2 { 0 } else { kinds - usize::from(alternating) };
+            let extra = if changes == 0 { 0 } else { figures.change * changes as i64 };
+            let opened = open[..kinds - given.len()].to_vec();
+            let gain: i128 = opened.iter().map(|c| self.gain[*c]).sum();
+            Choice { value: self.weight * i128::from(extra) - gain, extra, opened, trips: Vec::new() }
+        };
+        (given.len().max(1)..=most).map(of).min_by_key(|c| c.value)
+    }
+
+    /// The heads together: who enters and leaves, and the swaps between them.
+    fn together(&self, heads: &[InUse], alternating: bool) -> Option<Choice> {
+        let figures = |u: &InUse| &self.costs.heads[u.head];
+        let add = |u: &InUse, more: i64| Choice {
+            value: u.choice.value + self.weight * i128::from(more),
+            extra: u.choice.extra + more,
+            opened: u.choice.opened.clone(),
+            trips: u.choice.trips.clone(),
+        };
+        let changer = self.costs.changer[self.station];
+        let given: Vec<&InUse> = heads.iter().filter(|u| u.given).collect();
+        let mut found = Vec::new();
+        if given.is_empty() {
+            found.push(Choice::default());
+        }
+        if given.len() <= 1 {
+            let alone = |u: &InUse| {
+                let f = figures(u);
+                add(u, if changer { f.enter_mark.min(f.enter_changer) } else { f.enter_mark } + f.end)
+            };
+            found.extend(heads.iter().filter(|u| u.given || given.is_empty()).map(alone));
+        }
+        if changer && heads.len() >= 2 {
+            let least = |f: &dyn Fn(&InUse) -> i64| heads.iter().map(f).min().unwrap_or(0).min(0);
+            let first = least(&|u| figures(u).enter_mark - figures(u).enter_changer);
+            let last = if alternating {
+                least(&|u| figures(u).end - figures(u).leave)
+            } else {
+                let again = least(&|u| figures(u).enter_changer + figures(u).end - self.prices[u.head].last);
+                again.min(least(&|u| figures(u).end - figures(u).leave + figures(u).mark_to_changer))
+            };
+            let swap = self.costs.swap[self.station];
+            let each = |u: &InUse| add(u, figures(u).enter_changer + figures(u).leave + swap);
+            let mut open: Vec<Choice> = heads.iter().filter(|u| !u.given).map(each).collect();
+            open.sort_by_key(|c| c.value);
+            let spared = first + last - if alternating { swap } else { 0 };
+            let mut all = Choice { value: self.weight * i128::from(spared), extra: spared, ..Choice::default() };
+            let mut taken = 0;
+            let mut take = |c: Choice| {
+                all.value += c.value;
+                all.extra += c.extra;
+                all.opened.extend(c.opened);
+                all.trips.extend(c.trips);
+                taken += 1;
+            };
+            given.iter().for_each(|u| take(each(u)));
+            let need = 2usize.saturating_sub(given.len());
+            open.into_iter().enumerate().filter(|(i, c)| *i < need || c.value < 0).for_each(|(_, c)| take(c));
+            if taken >= 2 {
+                found.push(all);
+            }
+        }
+        found.into_iter().min_by_key(|c| c.value)
+    }
+}
