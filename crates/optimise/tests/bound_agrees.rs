@@ -1,0 +1,77 @@
+//! Planner and checker work out the bound each by itself, from `docs/planning.md` §3: they must find the same figure for the
+//! planner's certificates, on the example lines and on the small nasty lines that the checker's tests attack the bound with.
+
+#[path = "../../verify/tests/attack/mod.rs"]
+mod attack;
+#[path = "../../verify/tests/common/mod.rs"]
+mod common;
+
+use attack::choice::{Choice, Dice};
+use domain::job::{Job, Panel};
+use domain::line::{Line, StationKind};
+use domain::product::{Product, Side};
+use domain::rules::Rules;
+use optimise::hand::by_hand;
+use optimise::{Progress, Watch};
+use std::path::Path;
+
+/// A watch that never stops anything.
+struct Quiet;
+
+impl Watch for Quiet {
+    fn seconds(&self) -> f64 {
+        0.0
+    }
+    fn stopped(&self) -> bool {
+        false
+    }
+    fn progress(&self, _: &Progress) {}
+}
+
+/// Panics unless the checker finds the bound of the plan; returns whether it says anything.
+fn agrees(job: &Job<'_>, line: &Line, rules: &Rules, name: &str) -> Option<bool> {
+    let plan = by_hand(job, line, rules, &Quiet).ok()?;
+    if plan.certificate.leaves.is_empty() {
+        // Nothing is claimed and nothing can be checked: some work can be done nowhere.
+        assert_eq!(plan.bound_us.0, 0, "{name}");
+        return Some(false);
+    }
+    let proven = verify::bound(&plan, job);
+    let shown = || serde_json::to_string(&plan).expect("a plan is written");
+    assert_eq!(Some(plan.bound_us), proven, "{name}: {}", shown());
+    assert!(plan.bound_us <= plan.takt_us, "{name}: {}", shown());
+    Some(plan.bound_us.0 > 0)
+}
+
+#[test]
+fn on_the_example_lines() {
+    let examples = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples");
+    let read = |file: &str| std::fs::read_to_string(examples.join(file)).expect("an example");
+    let product: Product = serde_json::from_str(&read("products/gauge-node.json")).expect("a product");
+    let mut lines = 0;
+    for name in ["fixed-roles", "gang-pick", "head-swap", "one-station"] {
+        let line = Line::parse(name, &read(&format!("lines/{name}.toml"))).expect("a sound sheet");
+        assert!(line.station.iter().all(|s| s.kind == StationKind::Gantry));
+        for rule in ["clearance", "operation", "low-before-tall", "none"] {
+            let rules = Rules::parse("rules.toml", &format!("order_rule = \"{rule}\"\n")).expect("rules");
+            for side in [Side::Top, Side::Bottom] {
+                let Ok(job) = Job::new(&product, side, Panel::SINGLE) else { continue };
+                lines += usize::from(agrees(&job, &line, &rules, name) == Some(true));
+            }
+        }
+    }
+    assert!(lines >= 16, "{lines} bounds");
+}
+
+#[test]
+fn on_small_nasty_lines() {
+    let mut agreed = 0;
+    for seed in 0..600 {
+        let mut dice = Dice::new(seed);
+        let most = 1 + dice.below(8);
+        let case = attack::case(&mut dice, most);
+        let job = case.job().expect("a job");
+        agreed += usize::from(agrees(&job, &case.line, &case.rules, &format!("seed {seed}")) == Some(true));
+    }
+    assert!(agreed > 300, "{agreed} bounds of 600 lines");
+}
