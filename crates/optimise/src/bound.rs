@@ -6,6 +6,7 @@
 
 mod columns;
 mod cuts;
+mod drum;
 mod dual;
 mod figures;
 mod leaf;

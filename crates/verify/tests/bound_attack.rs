@@ -7,6 +7,7 @@ mod attack;
 mod common;
 
 use attack::choice::{Choice, Dice, Odometer, Tape};
+use domain::line::StationKind;
 use domain::plan::{Certificate, Plan};
 use units::Time;
 
@@ -50,24 +51,56 @@ fn show(plan: &Plan, certificate: Certificate) -> String {
     serde_json::to_string(&Plan { certificate, ..plan.clone() }).expect("a plan is written")
 }
 
-#[test]
-fn dumb_plans_at_random() {
+/// A case of gantries, or of stations of this kind.
+fn case<C: Choice>(dice: &mut C, most: usize, kind: StationKind) -> Plan {
+    let mut case = attack::case(dice, most);
+    if kind != StationKind::Gantry {
+        attack::kinds::convert(dice, &mut case, Some(kind));
+    }
+    case
+}
+
+fn dumb_plans(kind: Option<StationKind>, seeds: u64) -> Tally {
     let mut tally = Tally::default();
-    for seed in 0..1_200 {
+    for seed in 0..seeds {
         let mut dice = Dice::new(seed);
         let most = 1 + dice.below(6);
-        let case = attack::case(&mut dice, most);
+        let case = match kind {
+            Some(kind) => case(&mut dice, most, kind),
+            None => {
+                let mut case = attack::case(&mut dice, most);
+                attack::kinds::convert(&mut dice, &mut case, None);
+                case
+            }
+        };
         let plans = (0..12).filter_map(|_| attack::decide(&mut dice, &case));
         if let Some(fastest) = plans.min_by_key(|p| p.takt_us) {
             hold(&mut dice, fastest, &mut tally, &format!("seed {seed}"));
         }
     }
+    tally
+}
+
+#[test]
+fn dumb_plans_at_random() {
+    let tally = dumb_plans(Some(StationKind::Gantry), 1_200);
     assert!(tally.planned > 500 && tally.met > 0, "{} cases with a plan, {} bounds met", tally.planned, tally.met);
 }
 
-/// Line and board change a little at a time, towards where plan and bound lie close; so do the plans, towards fast ones.
 #[test]
-fn an_adversary_that_climbs() {
+fn dumb_plans_of_turrets() {
+    let tally = dumb_plans(Some(StationKind::Turret), 1_200);
+    assert!(tally.planned > 300 && tally.met > 20, "{} cases with a plan, {} bounds met", tally.planned, tally.met);
+}
+
+#[test]
+fn dumb_plans_of_mixed_lines() {
+    let tally = dumb_plans(None, 600);
+    assert!(tally.planned > 200, "{} cases with a plan, {} bounds met", tally.planned, tally.met);
+}
+
+/// Line and board change a little at a time, towards where plan and bound lie close; so do the plans, towards fast ones.
+fn climbing_adversary(kind: StationKind) -> Tally {
     let mut tally = Tally::default();
     for seed in 0..12 {
         let mut dice = Dice::new(seed);
@@ -78,7 +111,7 @@ fn an_adversary_that_climbs() {
                 Some((_, tape)) => tape.changed(&mut dice),
                 None => Tape::new(dice.below(1 << 30) as u64),
             };
-            let case = attack::case(&mut tape, most);
+            let case = case(&mut tape, most, kind);
             let Some(fastest) = climbed(&mut dice, &case) else { continue };
             // What every panel costs whatever is done is no merit of the bound.
             let fixed = fastest.stations.iter().map(|s| s.breakdown.transfer_us + s.breakdown.fiducials_us).max().unwrap_or(Time::ZERO);
@@ -89,6 +122,18 @@ fn an_adversary_that_climbs() {
             }
         }
     }
+    tally
+}
+
+#[test]
+fn an_adversary_that_climbs() {
+    let tally = climbing_adversary(StationKind::Gantry);
+    assert!(tally.planned > 100 && tally.met > 0, "{} cases with a plan, {} bounds met", tally.planned, tally.met);
+}
+
+#[test]
+fn an_adversary_that_climbs_turrets() {
+    let tally = climbing_adversary(StationKind::Turret);
     assert!(tally.planned > 100 && tally.met > 0, "{} cases with a plan, {} bounds met", tally.planned, tally.met);
 }
 
@@ -108,17 +153,16 @@ fn climbed(dice: &mut Dice, case: &Plan) -> Option<Plan> {
     best.map(|b| b.0)
 }
 
-/// Every plan of the tiniest cases: one head, up to three placements.
-#[test]
-fn the_best_of_all_plans() {
+/// Every plan of the tiniest cases: one station, `heads` of it at most, up to `most` placements.
+fn best_of_all(kind: StationKind, heads: usize, most: usize) -> Tally {
     const MOST_PLANS: usize = 1_500;
     let mut tally = Tally::default();
     for seed in 0..400 {
         let mut dice = Dice::new(seed);
-        let most = 1 + dice.below(3);
-        let mut case = attack::case(&mut dice, most);
+        let most = 1 + dice.below(most);
+        let mut case = case(&mut dice, most, kind);
         case.line.station.truncate(1);
-        case.line.station[0].head.truncate(1);
+        case.line.station[0].head.truncate(heads);
         case.panel = domain::job::Panel::SINGLE;
         let mut odometer = Odometer::default();
         let mut fastest: Option<Plan> = None;
@@ -134,5 +178,17 @@ fn the_best_of_all_plans() {
             break;
         }
     }
+    tally
+}
+
+#[test]
+fn the_best_of_all_plans() {
+    let tally = best_of_all(StationKind::Gantry, 1, 3);
     assert!(tally.planned > 50 && tally.met > 0, "{} cases with a plan, {} bounds met", tally.planned, tally.met);
+}
+
+#[test]
+fn the_best_of_all_plans_of_turrets() {
+    let tally = best_of_all(StationKind::Turret, 1, 3);
+    assert!(tally.planned > 50 && tally.met > 20, "{} cases with a plan, {} bounds met", tally.planned, tally.met);
 }

@@ -2,7 +2,7 @@
 //! (`docs/planning.md` §3.1).
 
 use super::figures::{HeadFigures, NEVER};
-use super::{looks, pairs};
+use super::{drum, looks, pairs};
 use crate::capability::Capability;
 use domain::job::{Job, TaskId};
 use domain::line::{HeadKind, Line, StationKind};
@@ -83,8 +83,10 @@ impl Costs {
                     cells.push(vec![NEVER; items]);
                     continue;
                 }
-                let figures = if station.kind != StationKind::Gantry {
+                let figures = if station.kind == StationKind::TwoBeam {
                     HeadFigures::free((s, h), items, &mine)
+                } else if station.kind == StationKind::Turret {
+                    drum::figures(line, clock, s, items, &mine)
                 } else if head.kind == HeadKind::Dispense {
                     HeadFigures::dispense(job, line, clock, (s, h), items, &mine)
                 } else {
@@ -98,8 +100,8 @@ impl Costs {
         }
         let width = columns.len();
         let time = (0..items * width).map(|k| cells[k % width][k / width]).collect();
-        // At other stations than gantries all heads may work, at no cost.
-        let free = |s: &domain::line::Station| s.kind != StationKind::Gantry;
+        // At stations of two beams all heads may work, at no cost.
+        let free = |s: &domain::line::Station| s.kind == StationKind::TwoBeam;
         let swap = |s: &domain::line::Station| if free(s) { 0 } else { s.head_swap.as_ref().map_or(0, |w| 1000 * w.time.0.0) };
         let mut costs = Self {
             items,

@@ -89,7 +89,7 @@ impl HeadFigures {
         Prices { seat: ((self.per_trip + first + last) / self.spindles).max(0), first, last }
     }
 
-    /// A placing head of another station than a gantry: work costs nothing there (`docs/planning.md` §3.1).
+    /// A placing head whose work costs nothing.
     pub fn free((s, h): (usize, usize), items: usize, mine: &[(usize, TaskId)]) -> Self {
         let mut base = vec![NEVER; items];
         mine.iter().for_each(|(i, _)| base[*i] = 0);
@@ -192,7 +192,7 @@ fn last_mark(job: &Job<'_>) -> Point {
 }
 
 /// A way with what settling after it costs.
-fn settled(way: Time, settle: Time) -> Time {
+pub(super) fn settled(way: Time, settle: Time) -> Time {
     if way > Time::ZERO { way + settle } else { way }
 }
 

@@ -1,8 +1,8 @@
 //! What each task costs a head at least, and what the head costs whenever it is used.
 
-use super::NS;
 use super::neighbours::Neighbours;
 use super::regions::{self, Region, least_way};
+use super::{NS, drum};
 use crate::capability::tray_fits;
 use domain::job::{Job, TaskId};
 use domain::line::{Head, HeadKind, Line, SightMode, Station, StationKind, TrayKind};
@@ -35,7 +35,7 @@ pub(crate) struct Figures {
 
 impl Figures {
     /// Of a head whose work is not counted.
-    fn free(tasks: usize) -> Self {
+    pub(crate) fn free(tasks: usize) -> Self {
         Self {
             spindles: 1,
             tasks: vec![TaskFigures { base: 0, first: 0, last: 0 }; tasks],
@@ -79,13 +79,16 @@ struct HeadCase<'a> {
 /// Figures of head `h` of station `s` for the tasks (or dots) it takes; `None` if these are none or nothing can be picked.
 pub(crate) fn of(line: &Line, job: &Job<'_>, clock: &Clock<'_>, s: usize, h: usize, tasks: &[TaskId]) -> Option<Figures> {
     let station = &line.station[s];
-    if station.kind != StationKind::Gantry {
+    if station.kind == StationKind::TwoBeam {
         return (!tasks.is_empty()).then(|| Figures::free(tasks.len()));
     }
     let head = &station.head[h];
     let station_clock = clock.station(s);
     let (settle_pick, settle_place) = station_clock.settles();
     let rows: Vec<(&TaskRow, &Part)> = tasks.iter().map(|t| (&clock.tasks()[t.index()], job.part(*t))).collect();
+    if let Some(drum) = station_clock.drum() {
+        return drum::of(drum, station_clock, &rows.iter().map(|r| r.0).collect::<Vec<_>>());
+    }
     let mark = job.fiducials.last().copied()?;
     if head.kind == HeadKind::Dispense {
         return dispense(station, station_clock, head, &rows, mark);

@@ -4,6 +4,7 @@
 //! task, in whole nanoseconds; [`combine`] spreads the work over the columns that a leaf gives or leaves open.
 
 mod combine;
+mod drum;
 mod figures;
 mod leaves;
 mod model;

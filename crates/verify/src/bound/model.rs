@@ -126,7 +126,7 @@ fn heads_of(plan: &Plan, dispense: bool) -> Vec<(usize, usize)> {
 }
 
 fn station_model(station: &Station, clock: &Clock<'_>, s: usize) -> StationModel {
-    if station.kind != StationKind::Gantry {
+    if station.kind == StationKind::TwoBeam {
         // Only the fixed time counts: all heads may work, at no cost.
         return StationModel { fixed: clock.fixed(s).total().0 * NS, swap: Some(0), alternates: true };
     }

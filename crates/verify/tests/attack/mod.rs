@@ -7,11 +7,13 @@
 
 pub mod board;
 pub mod choice;
+pub mod kinds;
 pub mod program;
 pub mod sheet;
 
 use choice::{Choice, Dice};
 use domain::job::Job;
+use domain::line::{HeadKind, StationKind};
 use domain::plan::{Certificate, HeadUse, Leaf, Method, Outcome, Plan, SCHEMA, Work};
 use motion::Clock;
 use units::Time;
@@ -111,8 +113,9 @@ pub fn alone(plan: &Plan, station: usize) -> Certificate {
 pub fn certificate(dice: &mut Dice, plan: &Plan, columns: &[HeadUse]) -> Certificate {
     let stations = plan.line.station.len();
     let several = |h: &HeadUse| {
-        let head = &plan.line.station[h.station as usize].head[h.head as usize];
-        head.kind != domain::line::HeadKind::Dispense && head.spindles > 1
+        let station = &plan.line.station[h.station as usize];
+        let head = &station.head[h.head as usize];
+        station.kind == StationKind::Gantry && head.kind != HeadKind::Dispense && head.spindles > 1
     };
     let is = |a: &HeadUse, b: &HeadUse| (a.station, a.head, a.nozzle) == (b.station, b.head, b.nozzle);
     let mut leaves = vec![Leaf::default()];

@@ -3,8 +3,9 @@
 //! With dice it is one at random; with the odometer of [`super::choice`] all of them come up in turn.
 
 use super::choice::Choice;
+use super::kinds;
 use domain::job::{Job, TaskId};
-use domain::line::{HeadKind, Line, Station};
+use domain::line::{Head, HeadKind, Line, Station, StationKind};
 use domain::part::{NozzleClass, Part, Supply};
 use domain::plan::{Breakdown, Pass, Pick, PlaceStep, StationPlan, Stroke, SupplyAt, SupplyPlace, Trip, Work, pick_point};
 use domain::product::PartId;
@@ -46,7 +47,11 @@ fn heads(line: &Line, fits: impl Fn(&Station, usize) -> bool) -> Vec<(usize, usi
 
 fn takes(line: &Line, station: &Station, h: usize, part: &Part) -> bool {
     let head = &station.head[h];
-    let room = if part.supply.value == Supply::Tray { !station.tray.is_empty() } else { !station.bank.is_empty() };
+    let room = if part.supply.value == Supply::Tray {
+        station.tray.iter().any(|t| t.beam == head.beam)
+    } else {
+        station.bank.iter().any(|b| b.beam == head.beam)
+    };
     head.kind != HeadKind::Dispense && room && !serving(line, head, part.nozzle_class.value).is_empty()
 }
 
@@ -62,13 +67,24 @@ fn serving(line: &Line, head: &domain::line::Head, class: NozzleClass) -> Vec<u3
 
 fn station<C: Choice>(choice: &mut C, line: &Line, s: usize, job: &Job<'_>, share: &Shares, stock: &mut [u32]) -> Option<StationPlan> {
     let sheet = &line.station[s];
-    let supplies = supplies(choice, line, sheet, job, share, stock)?;
+    // Heads of a gantry pick from the same supplies, each beam of two from its own.
+    let together: Vec<usize> = if sheet.kind == StationKind::TwoBeam { vec![1; sheet.head.len()] } else { vec![sheet.head.len()] };
+    let (mut all, mut from) = (Vec::new(), 0);
+    for n in together {
+        supplies(choice, line, (sheet, &sheet.head[from]), job, &share[from..from + n], stock, &mut all)?;
+        from += n;
+    }
+    let supplies = all;
     let mut passes = Vec::new();
     for (h, (placed, dots)) in share.iter().enumerate() {
         if !dots.is_empty() {
             passes.push(Pass { head: h as u32, work: Work::Dispense { tasks: shuffled(choice, dots) } });
         }
         if placed.is_empty() {
+            continue;
+        }
+        if sheet.kind == StationKind::Turret {
+            passes.extend(kinds::beats(choice, line, sheet, job, placed, &supplies));
             continue;
         }
         let mut made = trips(choice, line, s, h, job, placed, &supplies)?;
@@ -94,7 +110,7 @@ fn station<C: Choice>(choice: &mut C, line: &Line, s: usize, job: &Job<'_>, shar
 }
 
 /// In any order.
-fn shuffled<C: Choice, T: Clone>(choice: &mut C, all: &[T]) -> Vec<T> {
+pub fn shuffled<C: Choice, T: Clone>(choice: &mut C, all: &[T]) -> Vec<T> {
     let mut left = all.to_vec();
     let mut out = Vec::new();
     while !left.is_empty() {
@@ -103,19 +119,19 @@ fn shuffled<C: Choice, T: Clone>(choice: &mut C, all: &[T]) -> Vec<T> {
     out
 }
 
-/// A place for every part used, and now and then a second one.
+/// A place for every part used, and now and then a second one; of two beams on the side of the head.
 fn supplies<C: Choice>(
     choice: &mut C,
     line: &Line,
-    sheet: &Station,
+    (sheet, head): (&Station, &Head),
     job: &Job<'_>,
-    share: &Shares,
+    share: &[(Vec<TaskId>, Vec<TaskId>)],
     stock: &mut [u32],
-) -> Option<Vec<SupplyAt>> {
+    supplies: &mut Vec<SupplyAt>,
+) -> Option<()> {
     let mut parts: Vec<PartId> = share.iter().flat_map(|x| &x.0).map(|t| job.tasks[t.index()].part).collect();
     parts.sort_unstable();
     parts.dedup();
-    let mut supplies: Vec<SupplyAt> = Vec::new();
     for part in parts {
         let uses = share.iter().flat_map(|x| &x.0).filter(|t| job.tasks[t.index()].part == part).count();
         let twice = uses > 1 && choice.one_in(2);
@@ -123,7 +139,7 @@ fn supplies<C: Choice>(
             if again && !twice {
                 continue;
             }
-            let free = free_places(line, sheet, &job.product.parts[part.index()], &supplies, stock);
+            let free = free_places(line, (sheet, head), &job.product.parts[part.index()], supplies, stock);
             match one_of(choice, &free) {
                 Some(place) => {
                     if let SupplyPlace::Feeder { feeder, .. } = place {
@@ -136,12 +152,13 @@ fn supplies<C: Choice>(
             }
         }
     }
-    Some(supplies)
+    Some(())
 }
 
-fn free_places(line: &Line, sheet: &Station, part: &Part, taken: &[SupplyAt], stock: &[u32]) -> Vec<SupplyPlace> {
+fn free_places(line: &Line, (sheet, head): (&Station, &Head), part: &Part, taken: &[SupplyAt], stock: &[u32]) -> Vec<SupplyPlace> {
     if part.supply.value == Supply::Tray {
-        let all = (0..sheet.tray.len() as u32).flat_map(|tray| (1..=sheet.tray[tray as usize].levels()).map(move |l| (tray, l)));
+        let own = (0..sheet.tray.len() as u32).filter(|t| sheet.tray[*t as usize].beam == head.beam);
+        let all = own.flat_map(|tray| (1..=sheet.tray[tray as usize].levels()).map(move |l| (tray, l)));
         let places = all.map(|(tray, level)| SupplyPlace::Tray { tray, level });
         return places.filter(|p| taken.iter().all(|t| t.place != *p)).collect();
     }
@@ -155,7 +172,7 @@ fn free_places(line: &Line, sheet: &Station, part: &Part, taken: &[SupplyAt], st
         if !fits || stock[k] == 0 {
             continue;
         }
-        for (b, bank) in sheet.bank.iter().enumerate() {
+        for (b, bank) in sheet.bank.iter().enumerate().filter(|(_, b)| b.beam == head.beam) {
             for slot in 1..=(bank.slots + 1).saturating_sub(kind.slots) {
                 let (from, to) = (slot, slot + kind.slots);
                 let clash = |t: &SupplyAt| covers(&t.place).is_some_and(|(x, f, e)| x as usize == b && f < to && from < e);
@@ -234,7 +251,12 @@ fn strokes<C: Choice>(
     let mut strokes: Vec<Stroke> = Vec::new();
     for step in shuffled(choice, places) {
         let part = job.tasks[step.task.index()].part;
-        let fitting: Vec<u32> = (0..supplies.len() as u32).filter(|k| supplies[*k as usize].part == part).collect();
+        let own = |place: &SupplyPlace| match *place {
+            SupplyPlace::Feeder { bank, .. } => line.station[s].bank[bank as usize].beam == head.beam,
+            SupplyPlace::Tray { tray, .. } => line.station[s].tray[tray as usize].beam == head.beam,
+        };
+        let fits = |k: &u32| supplies[*k as usize].part == part && own(&supplies[*k as usize].place);
+        let fitting: Vec<u32> = (0..supplies.len() as u32).filter(fits).collect();
         let pick = Pick { spindle: step.spindle, supply: fitting[choice.below(fitting.len())] };
         let near = |a: Point, b: Point| (a.x - b.x).abs().0 <= 100 && (a.y - b.y).abs().0 <= 100;
         match strokes.last_mut() {

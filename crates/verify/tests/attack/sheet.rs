@@ -69,7 +69,7 @@ pub fn line<C: Choice>(dice: &mut C) -> Line {
     }
 }
 
-fn axis<C: Choice>(dice: &mut C) -> Axis {
+pub fn axis<C: Choice>(dice: &mut C) -> Axis {
     Axis {
         speed: Text(Speed(dice.one_of(&[20_000, 300_000, 1_500_000, 1_000_000_000]))),
         acceleration: Text(Acceleration(dice.one_of(&[200_000, 5_000_000, 30_000_000]))),
@@ -110,7 +110,7 @@ fn field<C: Choice>(dice: &mut C) -> Text<Length> {
     length(dice.one_of(&[3_001, 5_000, 9_999, 15_000, 40_000]))
 }
 
-fn bank<C: Choice>(dice: &mut C, number: usize) -> Bank {
+pub fn bank<C: Choice>(dice: &mut C, number: usize) -> Bank {
     Bank {
         name: format!("bank-{number}"),
         beam: None,
@@ -154,8 +154,12 @@ fn dispense<C: Choice>(dice: &mut C) -> Head {
     }
 }
 
-fn placing<C: Choice>(dice: &mut C, number: usize) -> Head {
+pub fn placing<C: Choice>(dice: &mut C, number: usize) -> Head {
     let kind = dice.one_of(&[HeadKind::Inline, HeadKind::Rotary, HeadKind::Single]);
+    placing_as(dice, number, kind)
+}
+
+pub fn placing_as<C: Choice>(dice: &mut C, number: usize, kind: HeadKind) -> Head {
     let spindles = if kind == HeadKind::Single { 1 } else { dice.one_of(&[1, 2, 2, 3, 4]) };
     let mode = dice.one_of(SightMode::ALL);
     let nozzles: Vec<&str> = match dice.below(6) {
