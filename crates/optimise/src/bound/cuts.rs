@@ -7,6 +7,7 @@ use super::dual::UNIT;
 use super::figures::Prices;
 use super::leaf::Value;
 use microlp::{ComparisonOp, OptimizationDirection, Problem};
+use std::collections::BTreeMap;
 
 /// No seat costs more than this [ms].
 const DEAREST_SEAT: f64 = 2_000.0;
@@ -21,6 +22,16 @@ pub(super) struct Cut {
     seats: Vec<i64>,
     /// Trips of every head.
     trips: Vec<i64>,
+    /// Open columns that the evaluation uses, with the weight of what they do there.
+    leaning: Vec<(usize, i128)>,
+}
+
+/// Where the cuts meet: their mixture whose slowest station is fastest.
+pub(super) struct Mixture {
+    /// Trips of every head.
+    pub trips: Vec<f64>,
+    /// Open columns in use, with the weight of what they do.
+    pub leaning: Vec<(usize, f64)>,
 }
 
 impl Cut {
@@ -31,7 +42,13 @@ impl Cut {
         for h in &cuts.priced {
             loads[cuts.costs.heads[*h].station] -= prices[*h].seat * lacking(h);
         }
-        Self { loads, lacking: cuts.priced.iter().map(lacking).collect(), seats: value.seats.clone(), trips: value.trips.clone() }
+        Self {
+            loads,
+            lacking: cuts.priced.iter().map(lacking).collect(),
+            seats: value.seats.clone(),
+            trips: value.trips.clone(),
+            leaning: value.leaning.clone(),
+        }
     }
 }
 
@@ -90,19 +107,25 @@ impl<'c> Cuts<'c> {
         (weights.iter().sum::<u64>() > 0).then(|| Peak { weights, seats, height_us: solution[theta] * 1000.0 })
     }
 
-    /// Trips of every head where the cuts meet: their mixture whose slowest station is fastest.
-    pub fn trips(&self) -> Option<Vec<f64>> {
+    /// The mixture of the cuts where they meet.
+    pub fn mixture(&self) -> Option<Mixture> {
         let mut lp = Problem::new(OptimizationDirection::Minimize);
         let slowest = lp.add_var(1.0, (0.0, 1e9));
         let mix: Vec<_> = self.cuts.iter().map(|_| lp.add_var(0.0, (0.0, 1.0))).collect();
         lp.add_constraint(mix.iter().map(|v| (*v, 1.0)), ComparisonOp::Eq, 1.0);
+        // Seats that lack cost the dearest price, as in the program whose dual this one is.
+        let short: Vec<_> = self.priced.iter().map(|_| lp.add_var(0.0, (0.0, 1e9))).collect();
         for s in 0..self.costs.fixed.len() {
             let mut row: Vec<_> = mix.iter().zip(&self.cuts).map(|(v, cut)| (*v, cut.loads[s] as f64 / 1e6)).collect();
+            let here = self.priced.iter().zip(&short).filter(|(h, _)| self.costs.heads[**h].station == s);
+            row.extend(here.map(|(_, v)| (*v, DEAREST_SEAT)));
             row.push((slowest, -1.0));
             lp.add_constraint(row, ComparisonOp::Le, 0.0);
         }
-        for (k, _) in self.priced.iter().enumerate() {
-            lp.add_constraint(mix.iter().zip(&self.cuts).map(|(v, cut)| (*v, cut.lacking[k] as f64)), ComparisonOp::Le, 0.0);
+        for (k, short) in short.iter().enumerate() {
+            let mut row: Vec<_> = mix.iter().zip(&self.cuts).map(|(v, cut)| (*v, cut.lacking[k] as f64)).collect();
+            row.push((*short, -1.0));
+            lp.add_constraint(row, ComparisonOp::Le, 0.0);
         }
         let solution = lp.solve().ok()?.into_solution().ok()?;
         let of = |h: usize| {
@@ -113,6 +136,13 @@ impl<'c> Cuts<'c> {
                 mean(&|cut| cut.seats[h] as f64) / self.costs.heads[h].spindles as f64
             }
         };
-        Some((0..self.costs.heads.len()).map(of).collect())
+        let mut leaning: BTreeMap<usize, f64> = BTreeMap::new();
+        for (v, cut) in mix.iter().zip(&self.cuts) {
+            for (c, weight) in &cut.leaning {
+                *leaning.entry(*c).or_default() += solution[*v].max(0.0) * *weight as f64;
+            }
+        }
+        let leaning = leaning.into_iter().filter(|(_, weight)| *weight > 0.0).collect();
+        Some(Mixture { trips: (0..self.costs.heads.len()).map(of).collect(), leaning })
     }
 }

@@ -12,7 +12,6 @@ use super::cuts::{Cut, Cuts};
 use super::figures::{HeadFigures, NEVER, Prices};
 use super::leaf::{NO_LIMIT, Node, Value};
 use domain::plan::Certificate;
-use std::cmp::Reverse;
 
 /// Weights sum to about this.
 pub(super) const UNIT: u64 = 1_000_000;
@@ -120,14 +119,16 @@ fn solve(mut node: Node, costs: &Costs, work: &mut u64) -> Branch {
         }
         (node, bound, value, cuts) = (other, b, v, more);
     }
-    let open = value.leaning.iter().max_by_key(|(c, w)| (*w, Reverse(*c))).map(|(c, _)| (*c, 1));
-    let next = open.or_else(|| broken_trips(&node, costs, &cuts));
+    // Where the climb ends several evaluations meet, and a column one of them uses may be missing from another.
+    let mixture = cuts.mixture();
+    let leaning = mixture.as_ref().map_or(&[][..], |m| &m.leaning);
+    let open = leaning.iter().max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0))).map(|(c, _)| (*c, 1));
+    let next = open.or_else(|| broken_trips(&node, costs, &mixture.as_ref()?.trips));
     Branch { node, bound_us: Some(bound), next }
 }
 
 /// The column whose number of trips is farthest from whole where the cuts meet, by what that leaves out.
-fn broken_trips(node: &Node, costs: &Costs, cuts: &Cuts<'_>) -> Option<(usize, u32)> {
-    let trips = cuts.trips()?;
+fn broken_trips(node: &Node, costs: &Costs, trips: &[f64]) -> Option<(usize, u32)> {
     let score = |c: usize| -> Option<(f64, usize, u32)> {
         let h = costs.uses[c].head;
         let figures = &costs.heads[h];
