@@ -9,6 +9,7 @@ use crate::search::polish::QUICK;
 use crate::search::{Heat, Search};
 use crate::station::StationState;
 use crate::station::construct::Stock;
+use crate::station::redeal::redeal;
 use crate::station::state::PassWork;
 use crate::transfer::{dissolve, insert, remove};
 use domain::job::TaskId;
@@ -141,7 +142,8 @@ fn carry_out(p: &Problem<'_>, line: &LineState, from: usize, e: &Exchange, seed:
     if !in_stock(p, line, from, e.to, &a, &b) {
         return None;
     }
-    Some((settle(p, a, seed), settle(p, b, mix(seed, 1, 1))))
+    let spare = spare_beside(p, line, &[from, e.to], &[&a, &b]);
+    Some((settle(p, a, &spare, seed), settle(p, b, &spare, mix(seed, 1, 1))))
 }
 
 /// Gives tasks to another head of the same station; both of the pair are that station.
@@ -152,17 +154,27 @@ fn within(p: &Problem<'_>, line: &LineState, at: usize, e: &Exchange, stock: &St
     if !insert(p, &mut s, e.there_head, stage, &e.there, stock) || !in_stock(p, line, at, at, &s, &s) {
         return None;
     }
-    let s = settle(p, s, seed);
+    let spare = spare_beside(p, line, &[at], &[&s]);
+    let s = settle(p, s, &spare, seed);
     Some((s.clone(), s))
 }
 
-/// A short, cool search after work has changed.
-fn settle(p: &Problem<'_>, mut s: StationState, seed: u64) -> StationState {
+/// Nozzles each of the changed stations may take beyond what it holds; the others of the line keep theirs.
+fn spare_beside(p: &Problem<'_>, line: &LineState, places: &[usize], changed: &[&StationState]) -> Vec<u32> {
+    let mut stock = Stock::full(p);
+    let others = line.stations.iter().enumerate().filter(|(s, _)| !places.contains(s)).map(|(_, s)| s);
+    others.chain(changed.iter().copied()).for_each(|s| stock.take(p.line, s));
+    stock.nozzles.iter().map(|n| n / changed.len().max(1) as u32).collect()
+}
+
+/// A short, cool search after work has changed, nozzles dealt anew where that spares trips.
+fn settle(p: &Problem<'_>, mut s: StationState, spare: &[u32], seed: u64) -> StationState {
     let tries = effort(&s);
     let heat = Heat { from: 4_000.0, to: 300.0 };
     if kinds::is_turret(p, s.station) {
         return kinds::search(p, s, tries, heat, seed);
     }
+    redeal(p, &mut s, spare);
     dissolve(p, &mut s);
     let mut search = Search::new(p, s, seed);
     search.anneal(tries, heat);

@@ -163,14 +163,19 @@ pub(crate) struct Run<'r> {
 pub(crate) struct Island {
     current: LineState,
     best: LineState,
+    /// Moves that evening out took in the last round.
+    evened: u64,
 }
 
 impl Island {
     fn new(state: LineState) -> Self {
-        Self { best: state.clone(), current: state }
+        Self { best: state.clone(), current: state, evened: 0 }
     }
 }
 
+/// Every round is cooled down to this before work is evened out: hot stations hide what an exchange gains [µs].
+/// With a single head there is nothing to even out, and slow cooling finds more.
+const COOL: f64 = 300.0;
 /// Lines searched side by side.
 const ISLANDS: usize = 2;
 /// Share of the budget for trying several starts.
@@ -218,12 +223,22 @@ impl Run<'_> {
 
     /// Searches every station once; returns the moves tried.
     pub fn search_all(&self, state: &mut LineState, heat: Heat, seed: u64, threads: usize) -> u64 {
+        self.search_long(state, heat, 0, seed, threads)
+    }
+
+    /// As [`Run::search_all`], with about `least` moves in all if that is more than usual.
+    fn search_long(&self, state: &mut LineState, heat: Heat, least: u64, seed: u64, threads: usize) -> u64 {
         let p = self.p;
         let spare = spare_nozzles(p, &state.stations);
         let jobs: Vec<(usize, StationState)> = state.stations.drain(..).enumerate().collect();
-        let work: u64 = jobs.iter().map(|(_, s)| u64::from(self.tries(s))).sum();
+        let usual: u64 = jobs.iter().map(|(_, s)| u64::from(self.tries(s))).sum();
+        let tries = |s: &StationState| {
+            let usual_here = u64::from(self.tries(s));
+            (usual_here * least.max(usual) / usual.max(1)) as u32
+        };
+        let work: u64 = jobs.iter().map(|(_, s)| u64::from(tries(s))).sum();
         state.stations = parallel(threads, jobs, |(i, mut station)| {
-            let tries = self.tries(&station);
+            let tries = tries(&station);
             if kinds::is_turret(p, station.station) {
                 return kinds::search(p, station, tries, heat, mix(seed, 5, i as u64));
             }
@@ -245,8 +260,10 @@ impl Run<'_> {
         let run: &Run<'_> = self;
         let done = parallel(threads, jobs, |(k, mut island)| {
             let seed = mix(run.limits.seed, round, k as u64 + 1);
-            let mut work = run.search_all(&mut island.current, heat, seed, inner);
-            work += even_out(run, &mut island.current, costs, mix(seed, 3, 1), inner);
+            let heat = if run.p.cap.modes.len() > 1 { Heat { to: heat.to.min(COOL), ..heat } } else { heat };
+            let mut work = run.search_long(&mut island.current, heat, island.evened, seed, inner);
+            island.evened = even_out(run, &mut island.current, costs, mix(seed, 3, 1), inner);
+            work += island.evened;
             if island.current.key(run.p) < island.best.key(run.p) {
                 island.best = island.current.clone();
             }

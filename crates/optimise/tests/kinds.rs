@@ -122,7 +122,7 @@ fn the_search_beats_the_hand_method() {
 #[test]
 fn both_beams_work_at_once() {
     let (line, product) = (line("two-beam"), many(160, 0));
-    let found = planned(&product, &line, &Rules::default(), work(100_000)).plan;
+    let found = planned(&product, &line, &Rules::default(), work(200_000)).plan;
     assert_eq!(found.outcome, Outcome::Feasible);
     let both = |station: &domain::plan::StationPlan| {
         let of = |head: u32| station.passes.iter().filter(|x| x.head == head).map(|x| x.work.placed().count()).sum::<usize>();

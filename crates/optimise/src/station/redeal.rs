@@ -10,6 +10,7 @@ use std::collections::BTreeSet;
 /// Deals every head's nozzles anew where that spares trips; `spare` are nozzles of each kind the station may take
 /// beyond what it holds. Tasks keep the order they have, so that what was brought together stays together.
 pub fn redeal(p: &Problem<'_>, state: &mut StationState, spare: &[u32]) {
+    let mut spare = spare.to_vec();
     let heads: BTreeSet<usize> = state.passes.iter().filter(|x| x.is_placing()).map(|x| x.head).collect();
     for head in heads {
         // All nozzles the station holds but those of other heads, and the spare ones.
@@ -18,6 +19,9 @@ pub fn redeal(p: &Problem<'_>, state: &mut StationState, spare: &[u32]) {
         let (all, theirs) = (nozzles_used(p.line, state), nozzles_used(p.line, &others));
         let mine: Vec<u32> = spare.iter().zip(all.iter().zip(&theirs)).map(|(s, (a, o))| s + a - o).collect();
         redeal_head(p, state, head, &mine);
+        // What one head took is no longer there for the next.
+        let now = nozzles_used(p.line, state);
+        spare.iter_mut().zip(all.iter().zip(&now)).for_each(|(s, (before, now))| *s = (*s + before).saturating_sub(*now));
     }
 }
 
