@@ -95,7 +95,8 @@ pub struct Certificate {
 pub struct Leaf {
     /// What the leaf says of heads; heads that are not named may be used or not.
     pub heads: Vec<HeadUse>,
-    /// Weight of each station, in the order of the line; any non-negative weights give a true bound.
+    /// Weight of each station, in the order of the line, of a station of two beams three: beam 1, beam 2, the board; any
+    /// non-negative weights give a true bound.
     pub weights: Vec<u64>,
 }
 

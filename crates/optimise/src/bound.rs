@@ -4,6 +4,7 @@
 //! weights of the stations, the prices of trips and the choices of heads that make the most of them. Both follow
 //! `docs/planning.md` §3, where the argument stands; `verify` recomputes the bound from its own code.
 
+mod beam;
 mod columns;
 mod cuts;
 mod drum;

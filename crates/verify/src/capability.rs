@@ -4,7 +4,7 @@ use crate::outage::{closed_to, feeder_is_gone, head_is_down, longest_run, nozzle
 use domain::job::{Job, TaskId};
 use domain::line::{FeederKind, Head, HeadKind, Line, Station, TrayKind, TrayPlace};
 use domain::part::{Mount, Part, Supply};
-use domain::rules::Rules;
+use domain::rules::{Lock, Rules};
 use units::Point;
 
 /// Why a head cannot take a part.
@@ -121,7 +121,12 @@ pub(crate) fn is_on_panel(job: &Job<'_>, task: TaskId) -> bool {
 /// Whether a lock, forbid or closed entry keeps the part from this head.
 pub(crate) fn is_locked_out(rules: &Rules, station: &Station, head: &Head, part: &Part) -> bool {
     let away = |name: &Option<String>, here: &str| name.as_deref().is_some_and(|n| n != here);
-    let lock = rules.lock.iter().filter(|l| l.part == part.number).any(|l| away(&l.station, &station.name) || away(&l.head, &head.name));
+    // What a lock binds the supply to may be of another station, or on the other beam's side.
+    let no_bank = |b: &String| !station.bank.iter().any(|x| x.name == *b && x.beam == head.beam);
+    let no_tray = |t: &String| !station.tray.iter().any(|x| x.name == *t && x.beam == head.beam);
+    let elsewhere = |l: &Lock| l.bank.as_ref().is_some_and(no_bank) || l.tray.as_ref().is_some_and(no_tray);
+    let against = |l: &Lock| away(&l.station, &station.name) || away(&l.head, &head.name) || elsewhere(l);
+    let lock = rules.lock.iter().filter(|l| l.part == part.number).any(against);
     let forbidden = |f: &domain::rules::Forbid| f.part == part.number && f.station == station.name && !away(&f.head, &head.name);
     lock || rules.forbid.iter().any(forbidden) || closed_to(rules, &station.name, &part.number)
 }

@@ -29,10 +29,10 @@ fn hold(dice: &mut Dice, plan: Plan, tally: &mut Tally, name: &str) -> (Time, Ti
     (bound, plan.takt_us)
 }
 
-/// The largest bound of some certificates, and which it is: each station alone, and any others.
+/// The largest bound of some certificates, and which it is: each row alone, and any others.
 fn strongest(dice: &mut Dice, plan: &Plan, count: usize) -> (Time, Certificate) {
     let job = plan.job().expect("a job");
-    let alone = (0..plan.line.station.len()).map(|s| attack::alone(plan, s));
+    let alone = (0..common::rows(&plan.line)).map(|r| attack::alone(plan, r));
     let columns = common::columns(plan);
     let any: Vec<Certificate> = (0..count).map(|_| attack::certificate(dice, plan, &columns)).collect();
     let mut best = (Time(-1), Certificate::default());
@@ -94,9 +94,15 @@ fn dumb_plans_of_turrets() {
 }
 
 #[test]
+fn dumb_plans_of_two_beams() {
+    let tally = dumb_plans(Some(StationKind::TwoBeam), 1_200);
+    assert!(tally.planned > 300 && tally.met > 20, "{} cases with a plan, {} bounds met", tally.planned, tally.met);
+}
+
+#[test]
 fn dumb_plans_of_mixed_lines() {
     let tally = dumb_plans(None, 600);
-    assert!(tally.planned > 200, "{} cases with a plan, {} bounds met", tally.planned, tally.met);
+    assert!(tally.planned > 200 && tally.met > 0, "{} cases with a plan, {} bounds met", tally.planned, tally.met);
 }
 
 /// Line and board change a little at a time, towards where plan and bound lie close; so do the plans, towards fast ones.
@@ -153,6 +159,12 @@ fn climbed(dice: &mut Dice, case: &Plan) -> Option<Plan> {
     best.map(|b| b.0)
 }
 
+#[test]
+fn an_adversary_that_climbs_two_beams() {
+    let tally = climbing_adversary(StationKind::TwoBeam);
+    assert!(tally.planned > 100 && tally.met > 0, "{} cases with a plan, {} bounds met", tally.planned, tally.met);
+}
+
 /// Every plan of the tiniest cases: one station, `heads` of it at most, up to `most` placements.
 fn best_of_all(kind: StationKind, heads: usize, most: usize) -> Tally {
     const MOST_PLANS: usize = 1_500;
@@ -191,4 +203,10 @@ fn the_best_of_all_plans() {
 fn the_best_of_all_plans_of_turrets() {
     let tally = best_of_all(StationKind::Turret, 1, 3);
     assert!(tally.planned > 50 && tally.met > 20, "{} cases with a plan, {} bounds met", tally.planned, tally.met);
+}
+
+#[test]
+fn the_best_of_all_plans_of_two_beams() {
+    let tally = best_of_all(StationKind::TwoBeam, 2, 2);
+    assert!(tally.planned > 50 && tally.met > 0, "{} cases with a plan, {} bounds met", tally.planned, tally.met);
 }

@@ -9,8 +9,8 @@ use domain::job::{Panel, TaskId};
 use domain::line::Line;
 use domain::part::{NozzleClass, Supply};
 use domain::plan::{
-    Breakdown, Certificate, Leaf, Method, Outcome, Pass, Pick, PlaceStep, Plan, SCHEMA, StationPlan, Stroke, SupplyAt, SupplyPlace, Trip,
-    Work,
+    Beat, Breakdown, Certificate, Leaf, Method, Outcome, Pass, Pick, PlaceStep, Plan, SCHEMA, StationPlan, Stroke, SupplyAt, SupplyPlace,
+    Trip, Work,
 };
 use domain::product::{PartId, Product, Side};
 use domain::rules::{OrderRule, Rules};
@@ -248,4 +248,44 @@ fn two_feeders_have_one_pick_point() {
     let work = Work::Place { layouts: vec![vec![Some(0), Some(0)]], trips: vec![trip] };
     let supplies = vec![feeder(0, 0), feeder(1, 1)];
     is_not_beaten(&plan(line, 1, 2, 2, Rules::default(), &[1], vec![(supplies, vec![Pass { head: 0, work }])]));
+}
+
+/// A beam that leaves its pad for the camera, on a trip of nothing, holds no board on that way.
+#[test]
+fn a_trip_of_nothing_leaves_the_board() {
+    let beam = |number: u8, y: &str| {
+        let camera = format!("sight = {{ mode = \"camera\", time = \"0 s\", at = {{ x = \"10 mm\", y = \"{y}\" }}, field = \"9 mm\" }}");
+        let head = head(&format!("single {number}"), &format!("kind = \"single\"\nbeam = {number}"));
+        let bank = bank(&format!("bank {number}")).replace("-50 mm", y).replace("mount", &format!("beam = {number}\nmount"));
+        bank + &head.replace("sight = { mode = \"none\" }", &camera).replace("10 ms", "0 s")
+    };
+    let two = station("one", SETTLES, &(beam(1, "-950 mm") + &beam(2, "950 mm"))).replace("gantry", "two-beam");
+    let pass = |head, first, then, supply| {
+        let mut work = one_by_one(&[(first, supply, 0), (then, supply, 0)], 1);
+        if let Work::Place { trips, .. } = &mut work {
+            trips.insert(1, Trip { layout: 0, strokes: Vec::new(), places: Vec::new(), after: 0 });
+            trips[2].layout = 1;
+        }
+        Pass { head, work }
+    };
+    let passes = vec![pass(0, 0, 1, 0), pass(1, 2, 3, 1)];
+    for weights in [[0, 0, 1], [1, 0, 1], [1, 1, 1]] {
+        let supplies = vec![feeder(0, 0), feeder(0, 1)];
+        is_not_beaten(&plan(sheet(&two), 1, 4, 1, Rules::default(), &weights, vec![(supplies, passes.clone())]));
+    }
+}
+
+/// While the table is long on its way, a beat that only picks costs nothing; the placing beat then has no pick.
+#[test]
+fn picks_hide_behind_the_table() {
+    let drum = head("drum", "kind = \"rotary\"\nspindles = 3\nindex = \"1 ms\"").replace("pick = \"10 ms\"", "pick = \"1 s\"");
+    let turret = "turret = { gap = 2, carriage = { speed = \"5 m/s\", acceleration = \"100 m/s2\" } }";
+    let keys = format!("settle_pick = \"0 s\"\nsettle_place = \"3 s\"\n{turret}");
+    let line = sheet(&station("one", &keys, &(bank("carriage") + &drum)).replace("gantry", "turret"));
+    let beat = |task| Some(Beat { supply: 0, task: TaskId(task) });
+    let work = Work::Turret { nozzles: vec![vec![0]; 3], beats: vec![beat(0), None, None, beat(1), None, None, beat(2)] };
+    let mut plan = plan(line, 1, 3, 1, Rules::default(), &[1], vec![(vec![feeder(0, 0)], vec![Pass { head: 0, work }])]);
+    plan.product.placements.iter_mut().zip([1_000, 5_000, 9_000]).for_each(|(p, x)| p.at.x = Length(x));
+    common::retime(&mut plan);
+    is_not_beaten(&plan);
 }

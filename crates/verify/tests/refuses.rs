@@ -315,6 +315,14 @@ const CASES: &[Case] = &[
         list(p, "/certificate/leaves").push(json!({"heads": [], "weights": [0, 0]}));
     }),
     ("bound-other-weights", &["verify.bound"], Keep, |p| set(p, "/certificate/leaves/0/weights", json!([3, 1]))),
+    ("bound-beams-weights-short", &["verify.bound"], Keep, |p| kinds(p, |p| set(p, "/certificate/leaves/0/weights", json!([1, 1])))),
+    ("bound-beams-without-the-board", &["verify.bound"], Keep, |p| {
+        kinds(p, |p| set(p, "/certificate/leaves/0/weights", json!([1, 1, 1, 0])))
+    }),
+    ("bound-beam-no-nozzle", &["verify.bound"], Keep, |p| kinds(p, |p| set(p, "/certificate/leaves/0/heads", json!([unused(1, 1)])))),
+    ("bound-trips-of-a-turret", &["verify.bound"], Keep, |p| {
+        kinds(p, |p| set(p, "/certificate/leaves/0/heads", json!([{"station": 0, "head": 0, "at_least": 0, "seat_ns": 1}])));
+    }),
     ("outcome-proven", &["verify.outcome"], Keep, |p| set(p, "/outcome", json!("proven-optimal"))),
     ("outcome-infeasible", &["verify.outcome"], Keep, |p| set(p, "/outcome", json!("infeasible"))),
     ("outcome-unknown-with-takt", &["verify.outcome"], Keep, |p| {

@@ -16,7 +16,9 @@ pub struct Costs {
     pub items: usize,
     /// Each head of each station, dispense heads too.
     pub columns: Vec<Column>,
-    /// For each area to be looked at, its time at each station [ns]; [`NEVER`] where it cannot be done.
+    /// What has a weight: station by station in the order of the line, of two beams beam 1, beam 2, the board.
+    pub(super) rows: Vec<Row>,
+    /// For each area to be looked at, its time in each row [ns]; [`NEVER`] where it cannot be done.
     pub areas: Vec<Vec<i64>>,
     /// Least time of each item at each head with an even share of its trip [ns], row by row; [`NEVER`] where it cannot be done.
     pub time: Vec<i64>,
@@ -34,6 +36,15 @@ pub struct Costs {
     pub(super) uses: Vec<Use>,
     /// Work that must come before other work, by what can do the two: lists of indices into `uses`.
     pub(super) orders: Vec<(Vec<u32>, Vec<u32>)>,
+}
+
+/// What has a weight.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Row {
+    /// Index of the station.
+    pub station: usize,
+    /// Of a beam of two: the row of the board.
+    pub board: Option<usize>,
 }
 
 /// A head.
@@ -62,6 +73,16 @@ impl Costs {
         self.time[item * self.columns.len() + column]
     }
 
+    /// Whether two beams share the board at a station.
+    pub(super) fn is_shared(&self, station: usize) -> bool {
+        self.rows.iter().any(|r| r.station == station && r.board.is_some())
+    }
+
+    /// Weights for every station, rounded up: more than one where there are stations of two beams.
+    pub(super) fn rows_per_station(&self) -> u64 {
+        self.rows.len().div_ceil(self.fixed.len().max(1)) as u64
+    }
+
     /// Works out all costs. `placed` are the tasks that count.
     pub fn new(job: &Job<'_>, line: &Line, rules: &Rules, clock: &Clock<'_>, cap: &Capability, placed: &[TaskId]) -> Self {
         let dotted = placed.iter().copied().filter(|t| job.part(*t).adhesive_dots.value > 0);
@@ -69,6 +90,7 @@ impl Costs {
         let items = placed.len() + dots.len();
         let (mut columns, mut heads, mut uses) = (Vec::new(), Vec::new(), Vec::new());
         let mut cells: Vec<Vec<i64>> = Vec::new();
+        let rows = rows_of(line);
         for (s, station) in line.station.iter().enumerate() {
             for (h, head) in station.head.iter().enumerate() {
                 columns.push(Column { station: s, head: h });
@@ -83,14 +105,11 @@ impl Costs {
                     cells.push(vec![NEVER; items]);
                     continue;
                 }
-                let figures = if station.kind == StationKind::TwoBeam {
-                    HeadFigures::free((s, h), items, &mine)
-                } else if station.kind == StationKind::Turret {
-                    drum::figures(line, clock, s, items, &mine)
-                } else if head.kind == HeadKind::Dispense {
-                    HeadFigures::dispense(job, line, clock, (s, h), items, &mine)
-                } else {
-                    HeadFigures::placing(job, line, clock, (s, h), items, &mine)
+                let row = rows.iter().position(|r| r.station == s).unwrap_or(0) + usize::from(head.beam == Some(2));
+                let figures = match station.kind {
+                    StationKind::Turret => drum::figures(line, clock, (s, row), items, &mine),
+                    _ if head.kind == HeadKind::Dispense => HeadFigures::dispense(job, line, clock, (s, h, row), items, &mine),
+                    _ => HeadFigures::placing(job, line, clock, (s, h, row), items, &mine),
                 };
                 let prices = figures.plain_prices();
                 cells.push((0..items).map(|i| figures.time(i, &prices)).collect());
@@ -100,18 +119,21 @@ impl Costs {
         }
         let width = columns.len();
         let time = (0..items * width).map(|k| cells[k % width][k / width]).collect();
-        // At stations of two beams all heads may work, at no cost.
-        let free = |s: &domain::line::Station| s.kind == StationKind::TwoBeam;
-        let swap = |s: &domain::line::Station| if free(s) { 0 } else { s.head_swap.as_ref().map_or(0, |w| 1000 * w.time.0.0) };
+        let swap = |s: &domain::line::Station| s.head_swap.as_ref().map_or(0, |w| 1000 * w.time.0.0);
+        // A beam's first nozzle change may fall on the beginning of the panel, as with alternating passes.
+        let alternate = |s: &domain::line::Station| s.kind == StationKind::TwoBeam || s.head_swap.as_ref().is_some_and(|w| w.alternate);
+        let of_rows = |area: Vec<i64>| rows.iter().map(|r| area[r.station]).collect();
+        let areas = looks::times(job, line, rules).into_iter().map(of_rows).collect();
         let mut costs = Self {
             items,
             columns,
+            rows,
             time,
-            areas: looks::times(job, line, rules),
+            areas,
             fixed: (0..line.station.len()).map(|s| 1000 * clock.fixed(s).total().0).collect(),
             swap: line.station.iter().map(swap).collect(),
-            alternate: line.station.iter().map(|s| free(s) || s.head_swap.as_ref().is_some_and(|w| w.alternate)).collect(),
-            changer: line.station.iter().map(|s| free(s) || s.head_swap.is_some()).collect(),
+            alternate: line.station.iter().map(alternate).collect(),
+            changer: line.station.iter().map(|s| s.head_swap.is_some()).collect(),
             heads,
             uses,
             orders: Vec::new(),
@@ -135,10 +157,22 @@ impl Costs {
     }
 }
 
+fn rows_of(line: &Line) -> Vec<Row> {
+    let mut rows = Vec::new();
+    for (station, s) in line.station.iter().enumerate() {
+        if s.kind == StationKind::TwoBeam {
+            let board = Some(rows.len() + 2);
+            rows.extend([Row { station, board }, Row { station, board }]);
+        }
+        rows.push(Row { station, board: None });
+    }
+    rows
+}
+
 /// The columns of one head.
 fn uses_of(job: &Job<'_>, line: &Line, (s, h): (usize, usize), head: usize, mine: &[(usize, TaskId)]) -> Vec<Use> {
     let sheet = &line.station[s].head[h];
-    if sheet.kind == HeadKind::Dispense || sheet.spindles > 1 || line.station[s].kind != StationKind::Gantry {
+    if sheet.kind == HeadKind::Dispense || sheet.spindles > 1 || line.station[s].kind == StationKind::Turret {
         return vec![Use { head, nozzle: None, does: mine.iter().map(|(i, _)| *i as u32).collect() }];
     }
     let kinds = line.nozzle.iter().enumerate().filter(|(_, n)| sheet.nozzles.contains(&n.name));

@@ -14,7 +14,7 @@ const DEAREST_SEAT: f64 = 2_000.0;
 
 /// A plane above the bound: Σ weight × load + Σ weighted price of a seat × seats lacking.
 pub(super) struct Cut {
-    /// Load of each station without the prices of seats that have their own [ns].
+    /// Load of each row without the prices of seats that have their own [ns].
     loads: Vec<i64>,
     /// For each head with a price of its own: seats taken beyond those its trips have.
     lacking: Vec<i64>,
@@ -26,7 +26,7 @@ pub(super) struct Cut {
     leaning: Vec<(usize, i128)>,
 }
 
-/// Where the cuts meet: their mixture whose slowest station is fastest.
+/// Where the cuts meet: their mixture whose slowest row is fastest.
 pub(super) struct Mixture {
     /// Trips of every head.
     pub trips: Vec<f64>,
@@ -39,8 +39,17 @@ impl Cut {
     pub fn new(value: &Value, prices: &[Prices], cuts: &Cuts<'_>) -> Self {
         let mut loads = value.loads.clone();
         let lacking = |h: &usize| value.seats[*h] - cuts.costs.heads[*h].spindles * value.trips[*h];
-        for h in &cuts.priced {
-            loads[cuts.costs.heads[*h].station] -= prices[*h].seat * lacking(h);
+        for (h, figures) in cuts.costs.heads.iter().enumerate() {
+            let (price, lacking) = (&prices[h], lacking(&h));
+            if cuts.priced.contains(&h) {
+                figures.rows().for_each(|r| loads[r] -= price.seat * lacking);
+            } else if figures.has_even_seat() && price.seat > 0 {
+                // Its seat price follows the weights; this is each row's share of it.
+                let roles = price.first + price.last;
+                for (r, trip) in figures.rows().zip([figures.per_trip + roles, roles]) {
+                    loads[r] += lacking * (trip / figures.spindles - price.seat);
+                }
+            }
         }
         Self {
             loads,
@@ -75,6 +84,11 @@ impl<'c> Cuts<'c> {
         Self { costs, priced, cuts: Vec::new() }
     }
 
+    /// Whether the seats of a head have a price of their own.
+    pub fn prices_seats_of(&self, head: usize) -> bool {
+        self.priced.contains(&head)
+    }
+
     /// Adds a cut.
     pub fn add(&mut self, cut: Cut) {
         self.cuts.push(cut);
@@ -84,11 +98,12 @@ impl<'c> Cuts<'c> {
     pub fn next(&self) -> Option<Peak> {
         let mut lp = Problem::new(OptimizationDirection::Maximize);
         let theta = lp.add_var(1.0, (0.0, 1e9));
-        let w: Vec<_> = self.costs.fixed.iter().map(|_| lp.add_var(0.0, (0.0, 1.0))).collect();
+        let w: Vec<_> = self.costs.rows.iter().map(|_| lp.add_var(0.0, (0.0, 1.0))).collect();
         let x: Vec<_> = self.priced.iter().map(|_| lp.add_var(0.0, (0.0, DEAREST_SEAT))).collect();
         lp.add_constraint(w.iter().map(|v| (*v, 1.0)), ComparisonOp::Eq, 1.0);
         for (h, x) in self.priced.iter().zip(&x) {
-            lp.add_constraint([(*x, 1.0), (w[self.costs.heads[*h].station], -DEAREST_SEAT)], ComparisonOp::Le, 0.0);
+            let dearest = self.costs.heads[*h].rows().map(|r| (w[r], -DEAREST_SEAT));
+            lp.add_constraint(std::iter::once((*x, 1.0)).chain(dearest), ComparisonOp::Le, 0.0);
         }
         for cut in &self.cuts {
             let mut row: Vec<_> = w.iter().zip(&cut.loads).map(|(v, load)| (*v, -(*load as f64) / 1e6)).collect();
@@ -99,7 +114,7 @@ impl<'c> Cuts<'c> {
         let solution = lp.solve().ok()?.into_solution().ok()?;
         let weights: Vec<u64> = w.iter().map(|v| (solution[*v].max(0.0) * UNIT as f64).round() as u64).collect();
         let seat = |(h, x): (&usize, &microlp::Variable)| {
-            let share = weights[self.costs.heads[*h].station] as f64 / UNIT as f64;
+            let share = self.costs.heads[*h].weight(&weights) as f64 / UNIT as f64;
             let price = if share > 0.0 { solution[*x].max(0.0) / share } else { 0.0 };
             (*h, (price.min(DEAREST_SEAT) * 1e6).round() as i64)
         };
@@ -115,9 +130,9 @@ impl<'c> Cuts<'c> {
         lp.add_constraint(mix.iter().map(|v| (*v, 1.0)), ComparisonOp::Eq, 1.0);
         // Seats that lack cost the dearest price, as in the program whose dual this one is.
         let short: Vec<_> = self.priced.iter().map(|_| lp.add_var(0.0, (0.0, 1e9))).collect();
-        for s in 0..self.costs.fixed.len() {
-            let mut row: Vec<_> = mix.iter().zip(&self.cuts).map(|(v, cut)| (*v, cut.loads[s] as f64 / 1e6)).collect();
-            let here = self.priced.iter().zip(&short).filter(|(h, _)| self.costs.heads[**h].station == s);
+        for r in 0..self.costs.rows.len() {
+            let mut row: Vec<_> = mix.iter().zip(&self.cuts).map(|(v, cut)| (*v, cut.loads[r] as f64 / 1e6)).collect();
+            let here = self.priced.iter().zip(&short).filter(|(h, _)| self.costs.heads[**h].rows().any(|x| x == r));
             row.extend(here.map(|(_, v)| (*v, DEAREST_SEAT)));
             row.push((slowest, -1.0));
             lp.add_constraint(row, ComparisonOp::Le, 0.0);

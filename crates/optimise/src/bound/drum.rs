@@ -8,7 +8,7 @@ use motion::Clock;
 use units::Time;
 
 /// The figures of a drum; `mine` are the items it can do.
-pub(super) fn figures(line: &Line, clock: &Clock<'_>, s: usize, items: usize, mine: &[(usize, TaskId)]) -> HeadFigures {
+pub(super) fn figures(line: &Line, clock: &Clock<'_>, (s, row): (usize, usize), items: usize, mine: &[(usize, TaskId)]) -> HeadFigures {
     let (head, table) = (&line.station[s].head[0], clock.station(s));
     let gap = table.drum().map_or(0, |d| d.gap() as i64);
     let sight = head.sight.as_ref().filter(|x| x.mode == SightMode::InFlight).map_or(Time::ZERO, |x| *x.time);
@@ -19,7 +19,7 @@ pub(super) fn figures(line: &Line, clock: &Clock<'_>, s: usize, items: usize, mi
     // What a placing beat is shorter by when its pick is done in a beat of its own, and what that beat takes.
     let (shorter, own) = (all - put, index + take);
     let grid = Grid::new(mine.iter().map(|(_, t)| clock.tasks()[t.index()].at));
-    let mut figures = HeadFigures::free((s, 0), items, mine);
+    let mut figures = HeadFigures::free((s, 0), row, items, mine);
     let mut most_late = 0;
     for (k, (i, t)) in mine.iter().enumerate() {
         let row = &clock.tasks()[t.index()];

@@ -57,11 +57,11 @@ struct Branch {
 ///
 /// With `branch` false few leaves are made: weaker, but quick. `None` when some item can be done nowhere.
 pub fn best_weights(costs: &Costs, branch: bool) -> Option<Dual> {
-    let stations = costs.fixed.len();
+    let stations = costs.fixed.len() as u64;
     let mut work = 0;
     let root = Node {
         range: vec![(0, NO_LIMIT); costs.uses.len()],
-        weights: vec![UNIT / stations as u64; stations],
+        weights: costs.rows.iter().map(|r| UNIT / stations / if costs.is_shared(r.station) { 3 } else { 1 }).collect(),
         prices: costs.heads.iter().map(HeadFigures::plain_prices).collect(),
     };
     let root = solve(root, costs, &mut work);
@@ -85,7 +85,9 @@ pub fn best_weights(costs: &Costs, branch: bool) -> Option<Dual> {
         }
     }
     let least = open.iter().filter(|b| b.bound_us.is_some()).min_by_key(|b| b.bound_us)?;
-    let (bound_us, weights) = (least.bound_us?, least.node.weights.clone());
+    let bound_us = least.bound_us?;
+    let mut weights = vec![0; costs.fixed.len()];
+    costs.rows.iter().zip(&least.node.weights).for_each(|(r, w)| weights[r.station] += w);
     let certificate = Certificate { leaves: open.iter().map(|b| b.node.leaf(costs)).collect() };
     Some(Dual { certificate, bound_us, weights })
 }
@@ -137,7 +139,8 @@ fn broken_trips(node: &Node, costs: &Costs, trips: &[f64]) -> Option<(usize, u32
             return None;
         }
         let part = trips[h] - trips[h].floor();
-        let each = (figures.per_trip + node.prices[h].first + node.prices[h].last) as f64 * node.weights[figures.station] as f64;
+        let roles = (node.prices[h].first + node.prices[h].last) as f64 * figures.weight(&node.weights) as f64;
+        let each = figures.per_trip as f64 * node.weights[figures.row] as f64 + roles;
         let cut = trips[h].floor() as u32 + 1;
         let worth = each * part.min(1.0 - part);
         (part > 0.01 && part < 0.99 && cut > least && cut <= most && worth > 0.0).then_some((worth, c, cut))
@@ -147,7 +150,13 @@ fn broken_trips(node: &Node, costs: &Costs, trips: &[f64]) -> Option<(usize, u32
 
 /// Maximises the bound over the weights and the prices of seats; leaves the best in the node. `None` when no plan belongs to it.
 fn maximise(node: &mut Node, cuts: &mut Cuts<'_>, costs: &Costs, alternate: &[bool], work: &mut u64) -> Option<(i64, Value)> {
+    let even = |h: &usize| costs.heads[*h].has_even_seat() && !cuts.prices_seats_of(*h);
+    let even: Vec<usize> = (0..costs.heads.len()).filter(even).collect();
+    let spread =
+        |node: &mut Node| even.iter().for_each(|h| node.prices[*h].seat = costs.heads[*h].even_seat(&node.prices[*h], &node.weights));
+    let program = WORK_OF_A_PROGRAM * costs.rows_per_station().pow(2);
     let mut trial = node.clone();
+    spread(&mut trial);
     let mut times = trial.times(costs);
     let mut best: Option<(i64, Value)> = None;
     for _ in 0..MOST_CUTS {
@@ -161,13 +170,14 @@ fn maximise(node: &mut Node, cuts: &mut Cuts<'_>, costs: &Costs, alternate: &[bo
             node.prices.clone_from(&trial.prices);
             best = Some((bound, v));
         }
-        *work += WORK_OF_A_PROGRAM;
+        *work += program;
         let Some(peak) = cuts.next() else { break };
         let same = peak.weights == trial.weights && peak.seats.iter().all(|(h, seat)| trial.prices[*h].seat == *seat);
         if same || peak.height_us <= best.as_ref().map_or(0, |b| b.0) as f64 * 1.000_05 + 1.0 {
             break;
         }
         trial.weights = peak.weights;
+        spread(&mut trial);
         for (h, seat) in peak.seats {
             trial.prices[h].seat = seat;
             times[h] = (0..costs.items).map(|i| costs.heads[h].time(i, &trial.prices[h])).collect();
@@ -181,12 +191,10 @@ fn maximise(node: &mut Node, cuts: &mut Cuts<'_>, costs: &Costs, alternate: &[bo
 /// Heads that are equally good for a placement share it.
 fn better_prices(node: &Node, costs: &Costs, value: &Value) -> Vec<Prices> {
     let times = node.times(costs);
-    let weight = |h: usize| node.weights[costs.heads[h].station] as i64;
+    let weighted = |h: usize, i: usize| costs.heads[h].weighted(i, times[h][i], &node.prices[h], &node.weights);
     let mut used = vec![false; costs.heads.len()];
     costs.uses.iter().zip(&node.range).filter(|(_, r)| r.1 > 0).for_each(|(u, _)| used[u.head] = true);
-    let near = |h: usize, i: usize| {
-        used[h] && costs.heads[h].base[i] != NEVER && weight(h) * times[h][i] <= value.least[i] + value.least[i] / NEAR
-    };
+    let near = |h: usize, i: usize| used[h] && costs.heads[h].base[i] != NEVER && weighted(h, i) <= value.least[i] + value.least[i] / NEAR;
     let sharers: Vec<usize> = (0..costs.items).map(|i| (0..costs.heads.len()).filter(|h| near(*h, i)).count()).collect();
     let limited = limited(node, costs);
     let of = |h: usize| {
@@ -207,7 +215,8 @@ fn better_prices(node: &Node, costs: &Costs, value: &Value) -> Vec<Prices> {
             };
             sorted.iter().find(reached).map(|(t, _)| *t)
         };
-        match (price(&figures.first, trips), price(&figures.last, trips - 1.0)) {
+        let (first, last) = figures.roles(&node.weights);
+        match (price(&first, trips), price(&last, trips - 1.0)) {
             (Some(first), Some(last)) if limited.contains(&h) => Prices { first, last, ..node.prices[h] },
             (Some(first), Some(last)) => figures.priced(first, last),
             _ => node.prices[h],

@@ -1,9 +1,10 @@
 //! What one head must spend on a task, on a trip, and on entering and leaving [ns]: `docs/planning.md` §3.2, §3.3.
 
+use super::beam::Board;
 use super::neighbours::Grid;
 use crate::capability::{feeder_fits, tray_fits};
 use domain::job::{Job, TaskId};
-use domain::line::{HeadKind, Line, SightMode, Station, TrayKind};
+use domain::line::{HeadKind, Line, SightMode, Station, StationKind, TrayKind};
 use domain::part::Supply;
 use motion::{Clock, StationClock, TaskRow};
 use std::collections::BTreeMap;
@@ -28,6 +29,10 @@ pub(super) struct Prices {
 pub(super) struct HeadFigures {
     pub station: usize,
     pub head: usize,
+    /// Index of its row of weights.
+    pub row: usize,
+    /// Of a beam of two: what it holds the board for.
+    pub board: Option<Board>,
     /// Spindles; 1 for heads whose trips are not priced.
     pub spindles: i64,
     /// Number of items it can do.
@@ -64,15 +69,19 @@ impl HeadFigures {
         base + prices.seat + (self.first[item] - prices.first).min(0) + (self.last[item] - prices.last).min(0)
     }
 
-    /// The cheapest number of trips in this range and what they cost; 0 where trips are not priced, `None` if there is no such number.
-    pub fn trips(&self, prices: &Prices, (least, most): (u32, u32)) -> Option<(i64, i64)> {
+    /// The cheapest number of trips in this range and what they cost in the head's row and the board's; 0 where trips
+    /// are not priced, `None` if there is no such number.
+    pub fn trips(&self, prices: &Prices, (least, most): (u32, u32), weights: &[u64]) -> Option<(i64, [i64; 2])> {
         if self.spindles == 1 {
-            return Some((0, 0));
+            return Some((0, [0, 0]));
         }
         let (least, most) = (i64::from(least.max(1)), i64::from(most).min(self.count));
-        let each = self.per_trip + prices.first + prices.last - self.spindles * prices.seat;
+        let priced = prices.first + prices.last - self.spindles * prices.seat;
+        let each = i128::from(weights[self.row]) * i128::from(self.per_trip) + i128::from(self.weight(weights)) * i128::from(priced);
         let count = if each >= 0 { least } else { most };
-        (least <= most).then_some((count, each * count - prices.last))
+        let own = (self.per_trip + priced) * count - prices.last;
+        let held = if self.board.is_some() { priced * count - prices.last } else { 0 };
+        (least <= most).then_some((count, [own, held]))
     }
 
     /// Prices that make a trip cost what its cheapest first and last placement cost.
@@ -90,12 +99,14 @@ impl HeadFigures {
     }
 
     /// A placing head whose work costs nothing.
-    pub fn free((s, h): (usize, usize), items: usize, mine: &[(usize, TaskId)]) -> Self {
+    pub fn free((s, h): (usize, usize), row: usize, items: usize, mine: &[(usize, TaskId)]) -> Self {
         let mut base = vec![NEVER; items];
         mine.iter().for_each(|(i, _)| base[*i] = 0);
         Self {
             station: s,
             head: h,
+            row,
+            board: None,
             spindles: 1,
             count: mine.len() as i64,
             base,
@@ -112,7 +123,14 @@ impl HeadFigures {
     }
 
     /// A dispense head's figures; `dots` are items with task and number of dots.
-    pub fn dispense(job: &Job<'_>, line: &Line, clock: &Clock<'_>, (s, h): (usize, usize), items: usize, dots: &[(usize, TaskId)]) -> Self {
+    pub fn dispense(
+        job: &Job<'_>,
+        line: &Line,
+        clock: &Clock<'_>,
+        (s, h, row): (usize, usize, usize),
+        items: usize,
+        dots: &[(usize, TaskId)],
+    ) -> Self {
         let station = &line.station[s];
         let timer = clock.station(s);
         let each = station.head[h].dot.map_or(0, |t| t.0.0);
@@ -128,6 +146,8 @@ impl HeadFigures {
         Self {
             station: s,
             head: h,
+            row,
+            board: None,
             spindles: 1,
             count: dots.len() as i64,
             base,
@@ -144,7 +164,14 @@ impl HeadFigures {
     }
 
     /// A placing head's figures; `mine` are the items it can do.
-    pub fn placing(job: &Job<'_>, line: &Line, clock: &Clock<'_>, (s, h): (usize, usize), items: usize, mine: &[(usize, TaskId)]) -> Self {
+    pub fn placing(
+        job: &Job<'_>,
+        line: &Line,
+        clock: &Clock<'_>,
+        (s, h, row): (usize, usize, usize),
+        items: usize,
+        mine: &[(usize, TaskId)],
+    ) -> Self {
         let case = Case::new(job, line, clock, s, h, mine);
         let (rack, changer) = (case.station.nozzle_rack.as_ref(), case.station.head_swap.as_ref().map(|c| c.at.point()));
         let rows = mine.iter().map(|(_, t)| &clock.tasks()[t.index()]);
@@ -153,13 +180,15 @@ impl HeadFigures {
         let mut figures = Self {
             station: s,
             head: h,
+            row,
+            board: None,
             spindles: case.spindles,
             count: mine.len() as i64,
             base: vec![NEVER; items],
             first: Vec::new(),
             last: Vec::new(),
             per_trip: 0,
-            enter_mark: 1000 * case.enter(last_mark(job)).0,
+            enter_mark: if case.begins_at_mark() { 1000 * case.enter(last_mark(job)).0 } else { 0 },
             enter_changer: 1000 * changer.map_or(0, |c| case.enter(c).0),
             leave: 0,
             mark_to_changer: 1000 * changer.map_or(0, |c| case.clock.travel(last_mark(job), c, 100).0),
@@ -182,12 +211,15 @@ impl HeadFigures {
             let round = from.map(|a| (case.clock.travel(a, rack.at.point(), 100) - case.enter(a)).0).min().unwrap_or(0);
             figures.change = 1000 * (*rack.change + case.enter(rack.at.point()) + Time(round)).0;
         }
+        if case.station.kind == StationKind::TwoBeam {
+            figures.board = Some(Board::new(&case, row + 3 - usize::from(case.beam.unwrap_or(1)), items, mine));
+        }
         figures
     }
 }
 
 /// Where the head stands when the marks are read.
-fn last_mark(job: &Job<'_>) -> Point {
+pub(super) fn last_mark(job: &Job<'_>) -> Point {
     job.fiducials.last().copied().unwrap_or_default()
 }
 
@@ -217,14 +249,15 @@ impl Region {
     }
 }
 
-/// Banks and tray places of a station.
-fn regions(station: &Station) -> Vec<Region> {
+/// Banks and tray places of a station; of two beams those of this one.
+fn regions(station: &Station, beam: Option<u8>) -> Vec<Region> {
     let bank = |b: &domain::line::Bank| {
         let from = b.first.point();
         Region { from: from.x, to: from.x + *b.pitch * (i64::from(b.slots) - 1), y: from.y, tray: false }
     };
     let tray = |t: &domain::line::TrayPlace| Region { from: *t.at.x, to: *t.at.x, y: *t.at.y, tray: true };
-    station.bank.iter().map(bank).chain(station.tray.iter().map(tray)).collect()
+    let banks = station.bank.iter().filter(|b| b.beam == beam).map(bank);
+    banks.chain(station.tray.iter().filter(|t| t.beam == beam).map(tray)).collect()
 }
 
 /// Whether two regions have a point in common, so that two supplies may be picked there.
@@ -233,17 +266,18 @@ fn touch(regions: &[Region]) -> bool {
 }
 
 /// A placing head with all that its tasks share.
-struct Case<'a> {
-    job: &'a Job<'a>,
+pub(super) struct Case<'a> {
+    pub job: &'a Job<'a>,
     line: &'a Line,
-    station: &'a Station,
-    clock: &'a StationClock,
+    pub station: &'a Station,
+    pub clock: &'a StationClock,
     rows: &'a [TaskRow],
     head: usize,
+    beam: Option<u8>,
     kind: HeadKind,
-    spindles: i64,
+    pub spindles: i64,
     pitch: Length,
-    camera: Option<Point>,
+    pub camera: Option<Point>,
     in_flight: Time,
     exposure: Time,
     /// Where the parts of its tasks may stand.
@@ -266,7 +300,7 @@ impl<'a> Case<'a> {
             trays |= tray;
             tapes |= !tray;
         }
-        let all = regions(station);
+        let all = regions(station, head.beam);
         let timer = clock.station(s);
         let (pick, place) = timer.settles();
         let stops = station.nozzle_rack.iter().map(|r| *r.change).chain(station.head_swap.iter().map(|w| *w.time));
@@ -277,6 +311,7 @@ impl<'a> Case<'a> {
             clock: timer,
             rows: clock.tasks(),
             head: h,
+            beam: head.beam,
             kind: head.kind,
             spindles: i64::from(head.spindles.max(1)),
             pitch: if head.kind == HeadKind::Inline { head.pitch.map_or(Length::ZERO, |p| *p) } else { Length::ZERO },
@@ -295,8 +330,22 @@ impl<'a> Case<'a> {
         fits.map(|r| r.way(self.clock, from, by, percent)).min().unwrap_or(Time::ZERO)
     }
 
+    /// Whether the head stands over the last mark in the beginning; beam 2 does so only if beam 1 does nothing.
+    pub fn begins_at_mark(&self) -> bool {
+        self.beam != Some(2)
+    }
+
+    pub fn at(&self, t: TaskId) -> Point {
+        self.rows[t.index()].at
+    }
+
+    /// Picking and placing.
+    pub fn strokes(&self) -> (Time, Time) {
+        self.clock.strokes(self.head)
+    }
+
     /// From anywhere to where the head can pick.
-    fn enter(&self, from: Point) -> Time {
+    pub fn enter(&self, from: Point) -> Time {
         settled(self.nearest(from, 100, None), self.settle)
     }
 
@@ -305,16 +354,25 @@ impl<'a> Case<'a> {
     }
 
     fn way_in(&self, t: TaskId) -> Time {
+        let there = self.camera.map(|c| self.nearest(c, self.rows[t.index()].percent, self.only(t)) + self.clock.settles().1);
+        there.unwrap_or(Time::ZERO) + self.landing(t)
+    }
+
+    /// Whether its supply is a tray, where the head brings one part at a time.
+    fn only(&self, t: TaskId) -> Option<bool> {
+        (self.spindles == 1).then(|| self.job.part(t).supply.value == Supply::Tray)
+    }
+
+    /// To the pad from the camera, or without one from where the part can be picked.
+    pub fn landing(&self, t: TaskId) -> Time {
         let row = &self.rows[t.index()];
         let (p, settle) = (row.percent, self.clock.settles().1);
         let turn = self.clock.turn(self.head, row.turn, p);
-        let only = (self.spindles == 1).then(|| self.job.part(t).supply.value == Supply::Tray);
         let landing = |way: Time| way.max(turn) + if way > Time::ZERO { settle } else { Time::ZERO };
-        let Some(camera) = self.camera else { return landing(self.nearest(row.at, p, only)) };
+        let Some(camera) = self.camera else { return landing(self.nearest(row.at, p, self.only(t))) };
         let spindles = if self.kind == HeadKind::Inline { self.spindles } else { 1 };
         let to_pad = |k: i64| self.clock.travel(camera, Point { x: row.at.x - self.pitch * k, y: row.at.y }, p);
-        let way = (0..spindles).map(to_pad).min().unwrap_or(Time::ZERO);
-        self.nearest(camera, p, only) + settle + landing(way)
+        landing((0..spindles).map(to_pad).min().unwrap_or(Time::ZERO))
     }
 
     /// Strokes and exposures of a part picked and placed by itself.
@@ -337,7 +395,7 @@ impl<'a> Case<'a> {
             return 0;
         }
         let pockets = i64::from(part.tray_pockets.value.max(1));
-        let places = self.station.tray.iter().filter(|p| tray_fits(p, part));
+        let places = self.station.tray.iter().filter(|p| p.beam == self.beam && tray_fits(p, part));
         places.map(|p| if p.kind == TrayKind::Stack { p.change.0.0 * 1000 / pockets } else { 0 }).min().unwrap_or(0)
     }
 
@@ -362,7 +420,8 @@ impl<'a> Case<'a> {
     fn several(&self, figures: &mut HeadFigures, mine: &[(usize, TaskId)], ways: &[(Time, Time)]) {
         let (pick, place) = self.clock.strokes(self.head);
         let steps: Vec<(Time, Time)> = mine.iter().map(|(_, t)| self.steps(*t)).collect();
-        let between = self.between(mine, ways);
+        let ins: Vec<Time> = ways.iter().map(|w| w.0).collect();
+        let between = self.between(mine, &ins);
         let mut alike: BTreeMap<usize, i64> = BTreeMap::new();
         for (_, t) in mine {
             *alike.entry(self.job.tasks[t.index()].part.index()).or_default() += 1;
@@ -381,10 +440,10 @@ impl<'a> Case<'a> {
         figures.per_trip = 1000 * (self.in_flight - longest).0;
     }
 
-    /// Least step into each task from another one of the same trip.
-    fn between(&self, mine: &[(usize, TaskId)], ways: &[(Time, Time)]) -> Vec<Time> {
+    /// Least step into each task from another one of the same trip; the way in where there is no other.
+    pub fn between(&self, mine: &[(usize, TaskId)], ins: &[Time]) -> Vec<Time> {
         if mine.len() == 1 {
-            return vec![ways[0].0];
+            return ins.to_vec();
         }
         let grid = Grid::new(mine.iter().map(|(_, t)| self.rows[t.index()].at));
         let settle = self.clock.settles().1;

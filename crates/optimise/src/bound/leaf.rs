@@ -13,7 +13,7 @@ pub(super) const NO_LIMIT: u32 = u32::MAX;
 pub(super) struct Node {
     /// For each column the fewest and most trips (1 and 0 for used and not used).
     pub range: Vec<(u32, u32)>,
-    /// Weight of each station.
+    /// Weight of each row.
     pub weights: Vec<u64>,
     /// Prices of each head.
     pub prices: Vec<Prices>,
@@ -24,7 +24,7 @@ pub(super) struct Node {
 pub(super) struct Value {
     /// The numerator of the bound: Σ weight × ns.
     pub value: i128,
-    /// What the minimum lies at, as the load of each station [ns]: value = Σ weight × load.
+    /// What the minimum lies at, as the load of each row [ns]: value = Σ weight × load.
     pub loads: Vec<i64>,
     /// Open columns that the minimum uses, with the weight of what they do there.
     pub leaning: Vec<(usize, i128)>,
@@ -53,16 +53,16 @@ impl Node {
         costs.heads.iter().zip(&self.prices).map(of).collect()
     }
 
-    /// Whether passes can alternate at each station.
+    /// Whether passes can alternate, for each row.
     pub fn alternating(&self, costs: &Costs) -> Vec<bool> {
         let at = |list: &[u32]| -> Option<(usize, Vec<usize>)> {
             let mut heads: Vec<usize> =
                 list.iter().filter(|c| self.range[**c as usize].1 > 0).map(|c| costs.uses[*c as usize].head).collect();
             heads.dedup();
-            let station = costs.heads[*heads.first()?].station;
-            heads.iter().all(|h| costs.heads[*h].station == station).then_some((station, heads))
+            let row = costs.heads[*heads.first()?].row;
+            heads.iter().all(|h| costs.heads[*h].row == row).then_some((row, heads))
         };
-        let mut alternate = costs.alternate.clone();
+        let mut alternate: Vec<bool> = costs.rows.iter().map(|r| costs.alternate[r.station]).collect();
         for (a, b) in &costs.orders {
             if let (Some((s, a)), Some((t, b))) = (at(a), at(b))
                 && s == t
@@ -76,8 +76,19 @@ impl Node {
 
     /// The bound's numerator under these weights; `None` when no plan belongs to the leaf.
     pub fn evaluate(&self, costs: &Costs, times: &[Vec<i64>], alternate: &[bool], weights: &[u64], work: &mut u64) -> Option<Value> {
-        let weight = |c: usize| weights[costs.heads[costs.uses[c].head].station] as i64;
-        let mut loads = costs.fixed.clone();
+        let weighted = |h: usize, i: usize| costs.heads[h].weighted(i, times[h][i], &self.prices[h], weights);
+        let add = |loads: &mut [i64], h: usize, i: usize, sign: i64| {
+            let figures = &costs.heads[h];
+            match &figures.board {
+                None => loads[figures.row] += sign * times[h][i],
+                Some(board) => {
+                    let (own, held) = figures.shares(board, i, &self.prices[h], weights);
+                    loads[figures.row] += sign * own;
+                    loads[board.row] += sign * held;
+                }
+            }
+        };
+        let mut loads: Vec<i64> = costs.rows.iter().map(|r| costs.fixed[r.station]).collect();
         for area in &costs.areas {
             let able = (0..area.len()).filter(|s| area[*s] != NEVER);
             let s = able.min_by_key(|s| (i128::from(weights[*s]) * i128::from(area[*s]), *s))?;
@@ -86,11 +97,12 @@ impl Node {
         let mut least = vec![NEVER; costs.items];
         let mut by = vec![u32::MAX; costs.items];
         let mut lower = |c: usize, least: &mut [i64], only_new: Option<&[bool]>| {
-            let (w, times) = (weight(c), &times[costs.uses[c].head]);
+            let h = costs.uses[c].head;
             *work += costs.uses[c].does.len() as u64;
-            for i in costs.uses[c].does.iter().map(|i| *i as usize) {
-                if only_new.is_none_or(|new| new[i]) && w * times[i] < least[i] {
-                    least[i] = w * times[i];
+            for i in costs.uses[c].does.iter().map(|i| *i as usize).filter(|i| only_new.is_none_or(|new| new[*i])) {
+                let time = weighted(h, i);
+                if time < least[i] {
+                    least[i] = time;
                     by[i] = c as u32;
                 }
             }
@@ -106,42 +118,34 @@ impl Node {
             return None;
         }
         for c in &open {
-            let (w, times) = (weight(*c), &times[costs.uses[*c].head]);
             let does = costs.uses[*c].does.iter().map(|i| *i as usize);
-            gain[*c] = does.map(|i| i128::from((least[i] - w * times[i]).max(0))).sum();
+            gain[*c] = does.map(|i| i128::from((least[i] - weighted(costs.uses[*c].head, i)).max(0))).sum();
         }
         let mut on_open: Vec<i128> = vec![0; self.range.len()];
         let (mut seats, mut trips) = (vec![0; costs.heads.len()], vec![0; costs.heads.len()]);
         for (i, c) in by.iter().enumerate() {
             let u = &costs.uses[*c as usize];
-            loads[costs.heads[u.head].station] += times[u.head][i];
+            add(&mut loads, u.head, i, 1);
             seats[u.head] += 1;
             if new[i] {
                 on_open[*c as usize] += i128::from(least[i].max(1));
             }
         }
-        for s in 0..costs.fixed.len() {
-            let heads = Heads {
-                costs,
-                station: s,
-                weight: i128::from(weights[s]),
-                range: &self.range,
-                prices: &self.prices,
-                gain: &gain,
-                alternate: alternate[s],
-            };
+        for (r, row) in costs.rows.iter().enumerate() {
+            let heads = Heads { costs, row: r, weights, range: &self.range, prices: &self.prices, gain: &gain, alternate: alternate[r] };
             let choice = heads.cheapest()?;
-            loads[s] += choice.extra;
+            loads[r] += choice.extra[0];
+            row.board.iter().for_each(|b| loads[*b] += choice.extra[1]);
             choice.trips.iter().for_each(|(h, n)| trips[*h] = *n);
             for c in choice.opened {
-                let (w, mine) = (weight(c), &times[costs.uses[c].head]);
                 on_open[c] += gain[c];
-                for i in costs.uses[c].does.iter().map(|i| *i as usize).filter(|i| least[*i] > w * mine[*i]) {
-                    loads[s] += mine[i];
-                    seats[costs.uses[c].head] += 1;
-                    let from = &costs.uses[by[i] as usize];
-                    loads[costs.heads[from.head].station] -= times[from.head][i];
-                    seats[from.head] -= 1;
+                let h = costs.uses[c].head;
+                for i in costs.uses[c].does.iter().map(|i| *i as usize).filter(|i| least[*i] > weighted(h, *i)) {
+                    add(&mut loads, h, i, 1);
+                    seats[h] += 1;
+                    let from = costs.uses[by[i] as usize].head;
+                    add(&mut loads, from, i, -1);
+                    seats[from] -= 1;
                 }
             }
         }

@@ -4,12 +4,13 @@
 use super::columns::Costs;
 use super::figures::{NEVER, Prices};
 
-/// The heads of a station under a leaf.
+/// The heads of a row under a leaf: of a station, or one beam of two.
 pub(super) struct Heads<'l> {
     pub costs: &'l Costs,
-    pub station: usize,
-    /// Weight of the station.
-    pub weight: i128,
+    /// Index into [`Costs::rows`].
+    pub row: usize,
+    /// Weight of every row.
+    pub weights: &'l [u64],
     /// Range of trips of every column.
     pub range: &'l [(u32, u32)],
     /// Prices of every head.
@@ -25,8 +26,8 @@ pub(super) struct Heads<'l> {
 pub(super) struct Choice {
     /// What it costs less what it spares, weighted.
     pub value: i128,
-    /// What it costs [ns].
-    pub extra: i64,
+    /// What it costs in this row and in that of the board [ns].
+    pub extra: [i64; 2],
     /// The open columns taken.
     pub opened: Vec<usize>,
     /// Trips of the heads in use whose trips are priced: head and number.
@@ -58,7 +59,7 @@ impl Heads<'_> {
         while k < self.costs.uses.len() {
             let head = self.costs.uses[k].head;
             let next = (k..self.costs.uses.len()).find(|c| self.costs.uses[*c].head != head).unwrap_or(self.costs.uses.len());
-            if self.costs.heads[head].station == self.station && (k..next).any(|c| self.range[c].1 > 0) {
+            if self.costs.heads[head].row == self.row && (k..next).any(|c| self.range[c].1 > 0) {
                 let given: Vec<usize> = (k..next).filter(|c| self.range[*c].0 > 0).collect();
                 let open: Vec<usize> = (k..next).filter(|c| self.range[*c].0 == 0 && self.range[*c].1 > 0).collect();
                 match self.one(head, &given, open, alternating) {
@@ -76,8 +77,8 @@ impl Heads<'_> {
     fn one(&self, head: usize, given: &[usize], mut open: Vec<usize>, alternating: bool) -> Option<Choice> {
         let figures = &self.costs.heads[head];
         if let Some(c) = given.first().or(open.first()).filter(|c| self.costs.uses[**c].nozzle.is_none()) {
-            let (count, extra) = figures.trips(&self.prices[head], self.range[*c])?;
-            let value = self.weight * i128::from(extra);
+            let (count, extra) = figures.trips(&self.prices[head], self.range[*c], self.weights)?;
+            let value = self.weighted(extra);
             let trips = if count > 0 { vec![(head, count)] } else { Vec::new() };
             return Some(if given.is_empty() {
                 Choice { value: value - self.gain[*c], extra, opened: vec![*c], trips }
@@ -89,24 +90,32 @@ impl Heads<'_> {
         let most = if figures.change == NEVER { 1 } else { given.len() + open.len() };
         let of = |kinds: usize| {
             let changes = if kinds < 2 { 0 } else { kinds - usize::from(alternating) };
-            let extra = if changes == 0 { 0 } else { figures.change * changes as i64 };
+            let held = figures.board.as_ref().map_or(0, |b| b.change);
+            let extra = if changes == 0 { [0, 0] } else { [figures.change, held].map(|c| c * changes as i64) };
             let opened = open[..kinds - given.len()].to_vec();
             let gain: i128 = opened.iter().map(|c| self.gain[*c]).sum();
-            Choice { value: self.weight * i128::from(extra) - gain, extra, opened, trips: Vec::new() }
+            Choice { value: self.weighted(extra) - gain, extra, opened, trips: Vec::new() }
         };
         (given.len().max(1)..=most).map(of).min_by_key(|c| c.value)
+    }
+
+    /// Times of this row and of the board, weighted.
+    fn weighted(&self, [own, held]: [i64; 2]) -> i128 {
+        let board = self.costs.rows[self.row].board.map_or(0, |b| self.weights[b]);
+        i128::from(self.weights[self.row]) * i128::from(own) + i128::from(board) * i128::from(held)
     }
 
     /// The heads together: who enters and leaves, and the swaps between them.
     fn together(&self, heads: &[InUse], alternating: bool) -> Option<Choice> {
         let figures = |u: &InUse| &self.costs.heads[u.head];
-        let add = |u: &InUse, more: i64| Choice {
-            value: u.choice.value + self.weight * i128::from(more),
-            extra: u.choice.extra + more,
+        let add = |u: &InUse, more: [i64; 2]| Choice {
+            value: u.choice.value + self.weighted(more),
+            extra: [u.choice.extra[0] + more[0], u.choice.extra[1] + more[1]],
             opened: u.choice.opened.clone(),
             trips: u.choice.trips.clone(),
         };
-        let changer = self.costs.changer[self.station];
+        let station = self.costs.rows[self.row].station;
+        let changer = self.costs.changer[station];
         let given: Vec<&InUse> = heads.iter().filter(|u| u.given).collect();
         let mut found = Vec::new();
         if given.is_empty() {
@@ -115,7 +124,8 @@ impl Heads<'_> {
         if given.len() <= 1 {
             let alone = |u: &InUse| {
                 let f = figures(u);
-                add(u, if changer { f.enter_mark.min(f.enter_changer) } else { f.enter_mark } + f.end)
+                let own = if changer { f.enter_mark.min(f.enter_changer) } else { f.enter_mark } + f.end;
+                add(u, [own, f.board.as_ref().map_or(0, |b| b.enter + b.end)])
             };
             found.extend(heads.iter().filter(|u| u.given || given.is_empty()).map(alone));
         }
@@ -128,16 +138,16 @@ impl Heads<'_> {
                 let again = least(&|u| figures(u).enter_changer + figures(u).end - self.prices[u.head].last);
                 again.min(least(&|u| figures(u).end - figures(u).leave + figures(u).mark_to_changer))
             };
-            let swap = self.costs.swap[self.station];
-            let each = |u: &InUse| add(u, figures(u).enter_changer + figures(u).leave + swap);
+            let swap = self.costs.swap[station];
+            let each = |u: &InUse| add(u, [figures(u).enter_changer + figures(u).leave + swap, 0]);
             let mut open: Vec<Choice> = heads.iter().filter(|u| !u.given).map(each).collect();
             open.sort_by_key(|c| c.value);
             let spared = first + last - if alternating { swap } else { 0 };
-            let mut all = Choice { value: self.weight * i128::from(spared), extra: spared, ..Choice::default() };
+            let mut all = Choice { value: self.weighted([spared, 0]), extra: [spared, 0], ..Choice::default() };
             let mut taken = 0;
             let mut take = |c: Choice| {
                 all.value += c.value;
-                all.extra += c.extra;
+                all.extra[0] += c.extra[0];
                 all.opened.extend(c.opened);
                 all.trips.extend(c.trips);
                 taken += 1;

@@ -2,6 +2,7 @@
 //! back, less what using them costs their station (§3.4).
 
 use super::NS;
+use super::figures::TaskFigures;
 use super::leaves::Leaf;
 use super::model::Model;
 use super::station;
@@ -13,7 +14,7 @@ const NEVER: i128 = i128::MAX / 4;
 /// The bound of a leaf [µs, rounded down]; `None` when no plan belongs to it.
 pub(crate) fn bound(model: &Model, leaf: &Leaf) -> Option<Time> {
     let weights: i128 = leaf.weights.iter().sum();
-    let fixed: i128 = model.stations.iter().zip(&leaf.weights).map(|(s, w)| w * i128::from(s.fixed)).sum();
+    let fixed: i128 = model.rows.iter().zip(&leaf.weights).map(|(row, w)| w * i128::from(row.fixed)).sum();
     let looks = model.areas.iter().map(|area| {
         let each = area.iter().zip(&leaf.weights).filter_map(|(t, w)| t.map(|t| w * i128::from(t)));
         each.min()
@@ -44,8 +45,8 @@ pub(crate) fn bound(model: &Model, leaf: &Leaf) -> Option<Time> {
     };
     let spared: Vec<i128> = columns().map(spared).collect();
     let mut total = fixed + looks + least.iter().sum::<i128>();
-    for s in 0..model.stations.len() {
-        total += station::cheapest(model, leaf, s, &spared)?;
+    for row in 0..model.rows.len() {
+        total += station::cheapest(model, leaf, row, &spared)?;
     }
     let bound = total.div_euclid(weights * i128::from(NS));
     Some(Time(i64::try_from(bound).unwrap_or(i64::MAX).max(0)))
@@ -54,13 +55,15 @@ pub(crate) fn bound(model: &Model, leaf: &Leaf) -> Option<Time> {
 /// Weighted times of the tasks of a head under the leaf's prices.
 fn weighted(model: &Model, leaf: &Leaf, head: usize) -> Vec<i128> {
     let (at, prices) = (&model.heads[head], leaf.prices[head]);
-    let weight = leaf.weights[at.station];
-    let time = |t: &super::figures::TaskFigures| {
-        if at.figures.spindles == 1 {
-            return weight * i128::from(t.base);
+    let weight = at.weight(&leaf.weights);
+    let sum = |k: usize, of: fn(&TaskFigures) -> i64| at.weighted(&leaf.weights, |figures| of(&figures.tasks[k]));
+    let time = |k: usize| {
+        let base = sum(k, |t| t.base);
+        if !at.has_trips() {
+            return base;
         }
-        let roles = (t.first - prices.first).min(0) + (t.last - prices.last).min(0);
-        weight * i128::from(t.base + prices.seat + roles)
+        let role = |cost: i128, price: i64| (cost - weight * i128::from(price)).min(0);
+        base + weight * i128::from(prices.seat) + role(sum(k, |t| t.first), prices.first) + role(sum(k, |t| t.last), prices.last)
     };
-    at.figures.tasks.iter().map(time).collect()
+    (0..at.figures.tasks.len()).map(time).collect()
 }

@@ -5,7 +5,7 @@ use super::regions::{self, Region, least_way};
 use super::{NS, drum};
 use crate::capability::tray_fits;
 use domain::job::{Job, TaskId};
-use domain::line::{Head, HeadKind, Line, SightMode, Station, StationKind, TrayKind};
+use domain::line::{Head, HeadKind, Line, SightMode, Station, TrayKind};
 use domain::part::{Part, Supply};
 use motion::{Clock, StationClock, TaskRow};
 use std::collections::BTreeMap;
@@ -69,6 +69,7 @@ struct HeadCase<'a> {
     regions: Vec<Region>,
     /// Whether two supplies may be picked at one point.
     shared: bool,
+    share: Share,
     line: &'a Line,
     settle_pick: Time,
     settle_place: Time,
@@ -76,12 +77,16 @@ struct HeadCase<'a> {
     sure_settle: Time,
 }
 
+/// What figures are of: a head's own time, or the time that a beam holds the board.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Share {
+    Own,
+    Board,
+}
+
 /// Figures of head `h` of station `s` for the tasks (or dots) it takes; `None` if these are none or nothing can be picked.
-pub(crate) fn of(line: &Line, job: &Job<'_>, clock: &Clock<'_>, s: usize, h: usize, tasks: &[TaskId]) -> Option<Figures> {
+pub(crate) fn of(line: &Line, job: &Job<'_>, clock: &Clock<'_>, (s, h): (usize, usize), tasks: &[TaskId], share: Share) -> Option<Figures> {
     let station = &line.station[s];
-    if station.kind == StationKind::TwoBeam {
-        return (!tasks.is_empty()).then(|| Figures::free(tasks.len()));
-    }
     let head = &station.head[h];
     let station_clock = clock.station(s);
     let (settle_pick, settle_place) = station_clock.settles();
@@ -94,6 +99,7 @@ pub(crate) fn of(line: &Line, job: &Job<'_>, clock: &Clock<'_>, s: usize, h: usi
         return dispense(station, station_clock, head, &rows, mark);
     }
     let all = regions::of(station, head);
+    let shared = regions::touch(station, head);
     let trays = rows.iter().any(|(_, part)| part.supply.value == Supply::Tray);
     let tapes = rows.iter().any(|(_, part)| part.supply.value != Supply::Tray);
     let stops = station.nozzle_rack.iter().map(|r| *r.change).chain(station.head_swap.iter().map(|s| *s.time));
@@ -103,7 +109,8 @@ pub(crate) fn of(line: &Line, job: &Job<'_>, clock: &Clock<'_>, s: usize, h: usi
         head,
         index: h,
         clock: station_clock,
-        shared: regions::touch(station),
+        shared,
+        share,
         regions: all.into_iter().filter(|r| if r.holds(Supply::Tray) { trays } else { tapes }).collect(),
         line,
         settle_pick,
@@ -134,18 +141,20 @@ fn dispense(station: &Station, clock: &StationClock, head: &Head, rows: &[(&Task
 
 impl HeadCase<'_> {
     fn figures(&self, rows: &[(&TaskRow, &Part)], mark: Point) -> Option<Figures> {
-        let outs = rows.iter().map(|(row, _)| self.reach(row.at)).collect::<Option<Vec<Time>>>()?;
+        let outs = rows.iter().map(|(row, _)| self.back(row.at)).collect::<Option<Vec<Time>>>()?;
         let ins = rows.iter().map(|(row, part)| self.way_in(row, part)).collect::<Option<Vec<Time>>>()?;
         let changer = self.station.head_swap.as_ref().map(|s| s.at.point());
         let to_changer = |from: Point| changer.map_or(Time::ZERO, |c| self.clock.travel(from, c, 100));
         let single = self.head.spindles <= 1;
         let leave = rows.iter().zip(&outs).map(|((row, _), out)| to_changer(row.at) - if single { *out } else { Time::ZERO }).min()?;
+        // Beam 2 has gone to its first pocket before; or it begins at the mark when beam 1 does nothing.
+        let enter_mark = if self.head.beam == Some(2) { Time::ZERO } else { self.back(mark)? };
         let mut figures = Figures {
             spindles: i64::from(self.head.spindles.max(1)),
             tasks: Vec::new(),
             per_trip: 0,
-            enter_mark: self.reach(mark)?.0 * NS,
-            enter_changer: changer.map_or(Some(0), |c| Some(self.reach(c)?.0 * NS))?,
+            enter_mark: enter_mark.0 * NS,
+            enter_changer: changer.map_or(Some(0), |c| Some(self.back(c)?.0 * NS))?,
             leave: if changer.is_some() { leave.0 * NS } else { 0 },
             mark_to_changer: to_changer(mark).0 * NS,
             end: if single { -outs.iter().copied().max()?.0 * NS } else { 0 },
@@ -159,20 +168,27 @@ impl HeadCase<'_> {
         Some(figures)
     }
 
+    fn holds_board(&self) -> bool {
+        self.share == Share::Board
+    }
+
     /// One change of nozzle: the change, and the least way round by the rack.
     fn change(&self, rows: &[(&TaskRow, &Part)], mark: Point, changer: Option<Point>) -> Option<i64> {
         let rack = self.station.nozzle_rack.as_ref()?;
         let at = rack.at.point();
-        let from = rows.iter().map(|(row, _)| row.at).chain([mark]).chain(changer);
-        let round = from.filter_map(|a| Some(self.clock.travel(a, at, 100) - self.reach(a)?)).min()?;
-        Some((*rack.change + round + self.reach(at)?).0 * NS)
+        // A beam may also ask for the board to go to the rack from its camera.
+        let camera = self.camera_at().filter(|_| self.holds_board());
+        let from = rows.iter().map(|(row, _)| row.at).chain([mark]).chain(changer).chain(camera);
+        let round = from.filter_map(|a| Some(self.clock.travel(a, at, 100) - self.back(a)?)).min()?;
+        Some((*rack.change + round + self.back(at)?).0 * NS)
     }
 
     /// One part a trip: all of the trip is the task's.
     fn single(&self, rows: &[(&TaskRow, &Part)], ins: &[Time], outs: &[Time]) -> Vec<TaskFigures> {
-        let once = *self.head.pick + *self.head.place + self.in_flight();
-        let base =
-            |((row, part), (i, o)): (&(&TaskRow, &Part), (&Time, &Time))| (once + self.camera(row) + *i + *o).0 * NS + self.put_aside(part);
+        let off_board = |row: &TaskRow, part: &Part| {
+            if self.holds_board() { 0 } else { (*self.head.pick + self.in_flight() + self.camera(row)).0 * NS + self.put_aside(part) }
+        };
+        let base = |((row, part), (i, o)): (&(&TaskRow, &Part), (&Time, &Time))| (*self.head.place + *i + *o).0 * NS + off_board(row, part);
         rows.iter().zip(ins.iter().zip(outs)).map(|r| TaskFigures { base: base(r), first: 0, last: 0 }).collect()
     }
 
@@ -195,25 +211,34 @@ impl HeadCase<'_> {
                 HeadKind::Inline => self.head.pick.0.0 * NS / figures.spindles,
                 _ => self.head.pick.0.0 * NS,
             };
+            let off_board = if self.holds_board() { 0 } else { self.camera(row).0 * NS + pick + step + self.put_aside(part) };
             figures.tasks.push(TaskFigures {
-                base: (*self.head.place + self.camera(row) + e).0 * NS + pick + step + self.put_aside(part),
+                base: (*self.head.place + e).0 * NS + off_board,
                 first: (ins[j] - e).0 * NS,
                 last: outs[j].0 * NS,
             });
         }
-        figures.per_trip = (self.in_flight() - longest).0 * NS;
+        figures.per_trip = if self.holds_board() { 0 } else { (self.in_flight() - longest).0 * NS };
     }
 
     /// Putting used trays aside, where the part can stand on stacks only [ns].
     fn put_aside(&self, part: &Part) -> i64 {
         let pockets = i64::from(part.tray_pockets.value.max(1));
-        let places = self.station.tray.iter().filter(|t| tray_fits(t, part));
+        let places = self.station.tray.iter().filter(|t| t.beam == self.head.beam && tray_fits(t, part));
         places.map(|t| if t.kind == TrayKind::Stack { t.change.0.0 * NS / pockets } else { 0 }).min().unwrap_or(0)
     }
 
     /// From a point to where a part can be picked.
     fn reach(&self, from: Point) -> Option<Time> {
         least_way(self.regions.iter(), self.clock, from, 100).map(|way| settled(way, self.sure_settle))
+    }
+
+    /// The way back to where a part can be picked. Of the board's time only what is left from the camera may be
+    /// sure: a trip that places nothing lets a beam go there without the board.
+    fn back(&self, from: Point) -> Option<Time> {
+        let straight = self.reach(from)?;
+        let Some(camera) = self.camera_at().filter(|_| self.holds_board()) else { return Some(straight) };
+        Some(straight.min(self.reach(camera)?))
     }
 
     /// From where its part can be picked, by the camera if there is one, to the task.
@@ -224,10 +249,10 @@ impl HeadCase<'_> {
             let way = least_way(regions, self.clock, row.at, row.percent)?;
             return Some(self.landing(way, row));
         };
-        let there = least_way(regions, self.clock, camera, row.percent)?;
+        let there = if self.holds_board() { Time::ZERO } else { least_way(regions, self.clock, camera, row.percent)? + self.settle_place };
         let from_camera = |spindle: u8| self.clock.travel(camera, self.clock.reference(self.index, spindle, row.at), row.percent);
         let way = (0..self.head.spindles.max(1)).map(from_camera).min()?;
-        Some(there + self.settle_place + self.landing(way, row))
+        Some(there + self.landing(way, row))
     }
 
     /// Way or turn, whichever is longer, and settling after a way.

@@ -38,7 +38,7 @@ pub(crate) struct Leaf {
     named: Vec<(usize, Trips)>,
     /// Prices of each head.
     pub(crate) prices: Vec<Prices>,
-    /// Weight of each station.
+    /// Weight of each row of the model.
     pub(crate) weights: Vec<i128>,
 }
 
@@ -91,7 +91,7 @@ fn one(plan: &Plan, model: &Model, leaf: &Stated) -> Result<Leaf, String> {
         if trips.0 > trips.1 {
             return Err(format!("{here}: at least {} and at most {}", trips.0, trips.1));
         }
-        if model.heads[head].figures.spindles == 1 {
+        if !model.heads[head].has_trips() {
             if !is_used_or_not(says) {
                 return Err(format!("{here} makes no trips that are counted or priced"));
             }
@@ -110,8 +110,13 @@ fn one(plan: &Plan, model: &Model, leaf: &Stated) -> Result<Leaf, String> {
     if let Some(twice) = named.windows(2).find(|w| w[0].0 == w[1].0) {
         return Err(format!("{} is named twice", name(plan, model, twice[0].0)));
     }
-    if leaf.weights.len() != plan.line.station.len() {
-        return Err(format!("{} weights for {} stations", leaf.weights.len(), plan.line.station.len()));
+    if leaf.weights.len() != model.rows.len() {
+        let stations = plan.line.station.len();
+        return Err(format!(
+            "{} weights for {stations} stations, {} are needed (three for two beams)",
+            leaf.weights.len(),
+            model.rows.len()
+        ));
     }
     if leaf.weights.iter().all(|w| *w == 0) {
         return Err("all weights are 0".to_owned());

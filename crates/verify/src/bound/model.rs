@@ -1,7 +1,7 @@
 //! The line as the bound sees it: stations, heads, and the columns work may be given to (§3.1).
 
 use super::NS;
-use super::figures::{self, Figures};
+use super::figures::{self, Figures, Share};
 use super::{orders, views};
 use crate::capability::{HeadTakes, is_on_panel, table};
 use domain::job::{Job, TaskId};
@@ -24,11 +24,17 @@ pub(crate) struct HeadModel {
     pub(crate) station: usize,
     /// Index in the station's list.
     pub(crate) index: usize,
+    /// Index into [`Model::rows`].
+    pub(crate) row: usize,
     pub(crate) figures: Figures,
+    /// Of a beam of two: the row of the board, and what the beam holds it for.
+    pub(crate) board: Option<(usize, Figures)>,
 }
 
-/// One station's figures [ns].
-pub(crate) struct StationModel {
+/// What has a weight [ns]: a station; of two beams either beam, and the board.
+pub(crate) struct RowModel {
+    /// Index of the station.
+    pub(crate) station: usize,
     pub(crate) fixed: i64,
     /// One swap; `None` without a head changer.
     pub(crate) swap: Option<i64>,
@@ -37,12 +43,13 @@ pub(crate) struct StationModel {
 
 /// The whole line.
 pub(crate) struct Model {
-    pub(crate) stations: Vec<StationModel>,
+    /// Station by station in the order of the line; of two beams beam 1, beam 2, the board.
+    pub(crate) rows: Vec<RowModel>,
     pub(crate) heads: Vec<HeadModel>,
     pub(crate) columns: Vec<Column>,
     /// Number of pieces of work.
     pub(crate) items: usize,
-    /// For each area its time at each station, `None` where it cannot be done.
+    /// For each area its time in each row, `None` where it cannot be done.
     pub(crate) areas: Vec<Vec<Option<i64>>>,
     /// Work that comes before other work, by the columns that can do the two; each pair of lists once.
     pub(crate) orders: BTreeSet<(Vec<usize>, Vec<usize>)>,
@@ -61,13 +68,15 @@ impl Model {
         let dotted = placed.iter().filter(|t| dots(t) && !dotters.is_empty()).map(|t| (*t, true));
         let work: Vec<(TaskId, bool)> = placeable.chain(dotted).collect();
         let mut model = Self {
-            stations: plan.line.station.iter().enumerate().map(|(s, station)| station_model(station, clock, s)).collect(),
+            rows: plan.line.station.iter().enumerate().flat_map(|(s, station)| rows_of(station, clock, s)).collect(),
             heads: Vec::new(),
             columns: Vec::new(),
             items: work.len(),
-            areas: views::times(plan, job),
+            areas: Vec::new(),
             orders: BTreeSet::new(),
         };
+        let of_rows = |area: Vec<Option<i64>>| model.rows.iter().map(|row| area[row.station]).collect();
+        model.areas = views::times(plan, job).into_iter().map(of_rows).collect();
         let mut all: Vec<(usize, usize)> = dotters.iter().chain(&placers).copied().collect();
         all.sort_unstable();
         for (s, h) in all {
@@ -76,9 +85,13 @@ impl Model {
             let mine = work.iter().enumerate().filter(|(_, (t, is_dots))| *is_dots == dispenses && row.is_none_or(|row| can(row, *t)));
             let mine: Vec<(usize, TaskId)> = mine.map(|(i, (t, _))| (i, *t)).collect();
             let tasks: Vec<TaskId> = mine.iter().map(|m| m.1).collect();
-            let Some(figures) = figures::of(&plan.line, job, clock, s, h, &tasks) else { continue };
+            let figures = |share| figures::of(&plan.line, job, clock, (s, h), &tasks, share);
+            let Some(own) = figures(Share::Own) else { continue };
             let head = model.heads.len();
-            model.heads.push(HeadModel { station: s, index: h, figures });
+            let beam = usize::from(plan.line.station[s].head[h].beam.unwrap_or(1));
+            let Some(first) = model.rows.iter().position(|row| row.station == s) else { continue };
+            let board = if plan.line.station[s].kind == StationKind::TwoBeam { figures(Share::Board) } else { None };
+            model.heads.push(HeadModel { station: s, index: h, row: first + beam - 1, figures: own, board: board.map(|f| (first + 2, f)) });
             model.add_columns(plan, job, head, &mine);
         }
         let mut doers: Vec<Vec<usize>> = vec![Vec::new(); model.items];
@@ -97,8 +110,8 @@ impl Model {
                 self.columns.push(Column { head, nozzle, does });
             }
         };
-        let is_gantry = plan.line.station[at.station].kind == StationKind::Gantry;
-        if sheet.kind == HeadKind::Dispense || sheet.spindles > 1 || !is_gantry {
+        let is_drum = plan.line.station[at.station].kind == StationKind::Turret;
+        if sheet.kind == HeadKind::Dispense || sheet.spindles > 1 || is_drum {
             add(None, mine.iter().enumerate().map(|(k, (i, _))| (k, *i)).collect());
             return;
         }
@@ -125,15 +138,40 @@ fn heads_of(plan: &Plan, dispense: bool) -> Vec<(usize, usize)> {
     all.filter(|(.., kind)| (*kind == HeadKind::Dispense) == dispense).map(|(s, h, _)| (s, h)).collect()
 }
 
-fn station_model(station: &Station, clock: &Clock<'_>, s: usize) -> StationModel {
-    if station.kind == StationKind::TwoBeam {
-        // Only the fixed time counts: all heads may work, at no cost.
-        return StationModel { fixed: clock.fixed(s).total().0 * NS, swap: Some(0), alternates: true };
-    }
-    StationModel {
+fn rows_of(station: &Station, clock: &Clock<'_>, s: usize) -> Vec<RowModel> {
+    let row = |alternates| RowModel {
+        station: s,
         fixed: clock.fixed(s).total().0 * NS,
         swap: station.head_swap.as_ref().map(|x| x.time.0.0 * NS),
-        alternates: station.head_swap.as_ref().is_some_and(|x| x.alternate),
+        alternates,
+    };
+    if station.kind == StationKind::TwoBeam {
+        // A beam's first nozzle change may fall on the beginning of the panel, as with alternating passes.
+        return vec![row(true), row(true), row(true)];
+    }
+    vec![row(station.head_swap.as_ref().is_some_and(|x| x.alternate))]
+}
+
+impl HeadModel {
+    /// Whether its trips are counted and priced.
+    pub(crate) fn has_trips(&self) -> bool {
+        self.figures.spindles > 1
+    }
+
+    /// Its rows, each with its weight and figures.
+    pub(crate) fn rows<'m>(&'m self, weights: &'m [i128]) -> impl Iterator<Item = (i128, &'m Figures)> {
+        let board = self.board.as_ref().map(|(row, figures)| (weights[*row], figures));
+        std::iter::once((weights[self.row], &self.figures)).chain(board)
+    }
+
+    /// A figure over all its rows, weighted.
+    pub(crate) fn weighted(&self, weights: &[i128], of: impl Fn(&Figures) -> i64) -> i128 {
+        self.rows(weights).map(|(w, figures)| w * i128::from(of(figures))).sum()
+    }
+
+    /// The weights of all its rows.
+    pub(crate) fn weight(&self, weights: &[i128]) -> i128 {
+        self.rows(weights).map(|(w, _)| w).sum()
     }
 }
 

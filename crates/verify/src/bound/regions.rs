@@ -15,25 +15,30 @@ pub(crate) struct Region {
     tray: bool,
 }
 
-/// The regions of a station for a head, those of an inline head widened to both sides.
+/// The regions where a head may pick, those of an inline head widened to both sides.
 pub(crate) fn of(station: &Station, head: &Head) -> Vec<Region> {
     let reach = match (head.kind, head.pitch) {
         (HeadKind::Inline, Some(pitch)) => *pitch * (i64::from(head.spindles) - 1).max(0),
         _ => Length::ZERO,
     };
-    widened(station, reach)
+    widened(station, head, reach)
 }
 
-/// Whether two regions of a station have a point in common, so that two supplies may be picked there.
-pub(crate) fn touch(station: &Station) -> bool {
-    let all = widened(station, Length::ZERO);
+/// Whether two regions have a point in common, so that the head may pick two supplies there.
+pub(crate) fn touch(station: &Station, head: &Head) -> bool {
+    let all = widened(station, head, Length::ZERO);
     all.iter().enumerate().any(|(i, a)| all[..i].iter().any(|b| a.y == b.y && a.left <= b.right && b.left <= a.right))
 }
 
-fn widened(station: &Station, reach: Length) -> Vec<Region> {
+/// Of two beams each picks from its own; elsewhere nothing belongs to a beam.
+fn widened(station: &Station, head: &Head, reach: Length) -> Vec<Region> {
     let region = |from: Point, length: Length, tray| Region { left: from.x - reach, right: from.x + length + reach, y: from.y, tray };
-    let banks = station.bank.iter().map(|b| region(b.first.point(), *b.pitch * (i64::from(b.slots) - 1).max(0), false));
-    let trays = station.tray.iter().map(|t| region(t.at.point(), Length::ZERO, true));
+    let banks = station
+        .bank
+        .iter()
+        .filter(|b| b.beam == head.beam)
+        .map(|b| region(b.first.point(), *b.pitch * (i64::from(b.slots) - 1).max(0), false));
+    let trays = station.tray.iter().filter(|t| t.beam == head.beam).map(|t| region(t.at.point(), Length::ZERO, true));
     banks.chain(trays).collect()
 }
 

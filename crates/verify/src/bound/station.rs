@@ -1,5 +1,6 @@
 //! What the columns in use at a station cost it beside their work, and the cheapest set of open ones (§3.3, §3.4).
 
+use super::figures::Figures;
 use super::leaves::Leaf;
 use super::model::Model;
 
@@ -11,17 +12,16 @@ struct InUse {
 }
 
 /// The least of extra less spared over all sets of open columns, weighted; `None` if the given columns cannot be used together.
-pub(super) fn cheapest(model: &Model, leaf: &Leaf, station: usize, spared: &[i128]) -> Option<i128> {
-    let still = in_manner(model, leaf, station, spared, false);
-    let alternates = model.stations[station].alternates && !is_forbidden(model, leaf, station);
-    let other = if alternates { in_manner(model, leaf, station, spared, true) } else { None };
+pub(super) fn cheapest(model: &Model, leaf: &Leaf, row: usize, spared: &[i128]) -> Option<i128> {
+    let still = in_manner(model, leaf, row, spared, false);
+    let alternates = model.rows[row].alternates && !is_forbidden(model, leaf, row);
+    let other = if alternates { in_manner(model, leaf, row, spared, true) } else { None };
     still.into_iter().chain(other).min()
 }
 
-fn in_manner(model: &Model, leaf: &Leaf, station: usize, spared: &[i128], alternating: bool) -> Option<i128> {
-    let weight = leaf.weights[station];
+fn in_manner(model: &Model, leaf: &Leaf, row: usize, spared: &[i128], alternating: bool) -> Option<i128> {
     let mut heads = Vec::new();
-    for (h, _) in model.heads.iter().enumerate().filter(|(_, h)| h.station == station) {
+    for (h, at) in model.heads.iter().enumerate().filter(|(_, h)| h.row == row) {
         let mine = || (0..model.columns.len()).filter(|c| model.columns[*c].head == h && !leaf.rules_out(*c));
         let given: Vec<usize> = mine().filter(|c| leaf.gives(*c)).collect();
         let mut open: Vec<i128> = mine().filter(|c| !leaf.gives(*c)).map(|c| spared[c]).collect();
@@ -29,10 +29,10 @@ fn in_manner(model: &Model, leaf: &Leaf, station: usize, spared: &[i128], altern
         if given.is_empty() && open.is_empty() {
             continue;
         }
-        let cost = if model.heads[h].figures.spindles > 1 {
-            trips(model, leaf, h, mine().next()?).map(|t| weight * t - open.first().copied().unwrap_or(0))
+        let cost = if at.has_trips() {
+            trips(model, leaf, h, mine().next()?).map(|t| t - open.first().copied().unwrap_or(0))
         } else {
-            with_nozzles(model, h, weight, given.len(), &open, alternating)
+            with_nozzles(model, leaf, h, given.len(), &open, alternating)
         };
         match cost {
             Some(cost) => heads.push(InUse { head: h, given: !given.is_empty(), cost }),
@@ -40,47 +40,52 @@ fn in_manner(model: &Model, leaf: &Leaf, station: usize, spared: &[i128], altern
             None => return None,
         }
     }
-    together(model, leaf, station, &heads, alternating)
+    together(model, leaf, row, &heads, alternating)
 }
 
-/// The least a head's trips cost over the numbers the leaf allows.
+/// The least a head's trips cost over the numbers the leaf allows, weighted.
 fn trips(model: &Model, leaf: &Leaf, head: usize, column: usize) -> Option<i128> {
-    let (figures, prices, range) = (&model.heads[head].figures, leaf.prices[head], leaf.trips(column));
-    let (least, most) = (i128::from(range.0.max(1)), i128::from(range.1).min(figures.tasks.len() as i128));
-    let each = i128::from(figures.per_trip) + i128::from(prices.first) + i128::from(prices.last)
-        - i128::from(figures.spindles) * i128::from(prices.seat);
-    (least <= most).then(|| (least * each).min(most * each) - i128::from(prices.last))
+    let (at, prices, range) = (&model.heads[head], leaf.prices[head], leaf.trips(column));
+    let (least, most) = (i128::from(range.0.max(1)), i128::from(range.1).min(at.figures.tasks.len() as i128));
+    let priced = i128::from(prices.first) + i128::from(prices.last) - i128::from(at.figures.spindles) * i128::from(prices.seat);
+    let weight = at.weight(&leaf.weights);
+    let each = at.weighted(&leaf.weights, |figures| figures.per_trip) + weight * priced;
+    (least <= most).then(|| (least * each).min(most * each) - weight * i128::from(prices.last))
 }
 
 /// A head of one spindle or for dots: the best number of nozzle kinds, those that spare most first.
-fn with_nozzles(model: &Model, head: usize, weight: i128, given: usize, open: &[i128], alternating: bool) -> Option<i128> {
+fn with_nozzles(model: &Model, leaf: &Leaf, head: usize, given: usize, open: &[i128], alternating: bool) -> Option<i128> {
+    let at = &model.heads[head];
     let of = |kinds: usize| {
         let changes = match kinds {
             0 | 1 => 0,
             r if alternating => r - 1,
             r => r,
         };
-        let change = if changes == 0 { Some(0) } else { model.heads[head].figures.change.map(|c| i128::from(c) * changes as i128) }?;
-        Some(weight * change - open[..kinds - given].iter().sum::<i128>())
+        if changes > 0 && at.figures.change.is_none() {
+            return None;
+        }
+        let change = at.weighted(&leaf.weights, |figures| figures.change.unwrap_or(0)) * changes as i128;
+        Some(change - open[..kinds - given].iter().sum::<i128>())
     };
     (given.max(1)..=given + open.len()).filter_map(of).min()
 }
 
 /// Entering, leaving and swaps of the heads in use.
-fn together(model: &Model, leaf: &Leaf, station: usize, heads: &[InUse], alternating: bool) -> Option<i128> {
-    let weight = leaf.weights[station];
+fn together(model: &Model, leaf: &Leaf, row: usize, heads: &[InUse], alternating: bool) -> Option<i128> {
+    let weight = leaf.weights[row];
     let figures = |u: &InUse| &model.heads[u.head].figures;
     let given = heads.iter().filter(|u| u.given).count();
-    let swap = model.stations[station].swap;
+    let swap = model.rows[row].swap;
     let mut least = if given == 0 { Some(0) } else { None };
     let mut offer = |cost: i128| least = Some(least.map_or(cost, |l: i128| l.min(cost)));
     if given <= 1 {
         for u in heads.iter().filter(|u| u.given || given == 0) {
-            let f = figures(u);
-            let enter = if swap.is_some() { f.enter_mark.min(f.enter_changer) } else { f.enter_mark };
-            offer(u.cost + weight * i128::from(enter + f.end));
+            let enter = |f: &Figures| if swap.is_some() { f.enter_mark.min(f.enter_changer) } else { f.enter_mark };
+            offer(u.cost + model.heads[u.head].weighted(&leaf.weights, |f| enter(f) + f.end));
         }
     }
+    // Only gantries have a changer, and these have one row.
     if let (Some(swap), true) = (swap, heads.len() >= 2) {
         let low = |f: &dyn Fn(&InUse) -> i64| heads.iter().map(f).min().unwrap_or(0).min(0);
         let a = low(&|u| figures(u).enter_mark - figures(u).enter_changer);
@@ -106,10 +111,10 @@ fn together(model: &Model, leaf: &Leaf, station: usize, heads: &[InUse], alterna
     least
 }
 
-/// Whether orders keep passes of the station from alternating in all plans of the leaf.
-fn is_forbidden(model: &Model, leaf: &Leaf, station: usize) -> bool {
+/// Whether orders keep passes of the row's station from alternating in all plans of the leaf.
+fn is_forbidden(model: &Model, leaf: &Leaf, row: usize) -> bool {
     let heads_of =
         |columns: &[usize]| -> Vec<usize> { columns.iter().filter(|c| !leaf.rules_out(**c)).map(|c| model.columns[*c].head).collect() };
-    let here = |heads: &[usize]| !heads.is_empty() && heads.iter().all(|h| model.heads[*h].station == station);
+    let here = |heads: &[usize]| !heads.is_empty() && heads.iter().all(|h| model.heads[*h].row == row);
     model.orders.iter().map(|(a, b)| (heads_of(a), heads_of(b))).any(|(a, b)| here(&a) && here(&b) && !a.iter().any(|h| b.contains(h)))
 }

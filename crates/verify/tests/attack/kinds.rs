@@ -4,7 +4,7 @@ use super::choice::Choice;
 use super::{program, sheet};
 use domain::job::{Job, TaskId};
 use domain::line::{HeadKind, Line, SightMode, Station, StationKind, Turret};
-use domain::plan::{Beat, Pass, Plan, SupplyAt, Work};
+use domain::plan::{Beat, Pass, Plan, SupplyAt, Trip, Work};
 
 /// Makes each station of this kind, or one of any kind where none is given.
 pub fn convert<C: Choice>(dice: &mut C, case: &mut Plan, kind: Option<StationKind>) {
@@ -75,4 +75,17 @@ pub fn beats<C: Choice>(choice: &mut C, line: &Line, sheet: &Station, job: &Job<
         }
     }
     passes.into_iter().map(|beats| Pass { head: 0, work: Work::Turret { nozzles: nozzles.clone(), beats } }).collect()
+}
+
+/// Now and then a trip of nothing among those of a beam, which takes it off the board; some trips come after some of the
+/// `before` trips of the other beam.
+pub fn idle_and_wait<C: Choice>(choice: &mut C, trips: &mut Vec<(Trip, Vec<Option<u32>>)>, before: usize) {
+    if choice.one_in(3) {
+        let layout = trips[choice.below(trips.len())].1.clone();
+        let idle = Trip { layout: 0, strokes: Vec::new(), places: Vec::new(), after: 0 };
+        trips.insert(choice.below(trips.len() + 1), (idle, layout));
+    }
+    if before > 0 && choice.one_in(3) {
+        trips[0].0.after = 1 + choice.below(before) as u32;
+    }
 }

@@ -54,7 +54,7 @@ fn why<C: Choice>(choice: &mut C, case: &Plan) -> Result<Plan, String> {
     plan.stations = program::stations(choice, &case.line, &job, &case.rules).ok_or("no program")?;
     drop_views(choice, &mut plan);
     time(&mut plan, &job);
-    plan.certificate = Certificate { leaves: vec![Leaf { weights: vec![1; case.line.station.len()], ..Leaf::default() }] };
+    plan.certificate = Certificate { leaves: vec![Leaf { weights: vec![1; crate::common::rows(&case.line)], ..Leaf::default() }] };
     plan.bound_us = verify::bound(&plan, &job).ok_or("no bound")?;
     // The bound is what is under attack, so a plan that beats it is a valid one here.
     match verify::verify(&plan).violations.into_iter().find(|v| v.code != "verify.bound") {
@@ -103,19 +103,20 @@ fn drop_views<C: Choice>(choice: &mut C, plan: &mut Plan) {
     }
 }
 
-/// The certificate that looks at one station alone, at every choice of heads as far as 64 leaves go.
-pub fn alone(plan: &Plan, station: usize) -> Certificate {
-    let weights: Vec<u64> = (0..plan.line.station.len()).map(|s| u64::from(s == station)).collect();
+/// The certificate that looks at one row alone (a station; of two beams one of them, or the board), at every choice of heads as
+/// far as 64 leaves go.
+pub fn alone(plan: &Plan, row: usize) -> Certificate {
+    let weights: Vec<u64> = (0..crate::common::rows(&plan.line)).map(|r| u64::from(r == row)).collect();
     Certificate { leaves: crate::common::branched(plan, 64, &mut |_| weights.clone()) }
 }
 
 /// Any certificate that covers: one leaf or several, each with weights and prices of its own. `columns` are those the checker knows.
 pub fn certificate(dice: &mut Dice, plan: &Plan, columns: &[HeadUse]) -> Certificate {
-    let stations = plan.line.station.len();
+    let rows = crate::common::rows(&plan.line);
     let several = |h: &HeadUse| {
         let station = &plan.line.station[h.station as usize];
         let head = &station.head[h.head as usize];
-        station.kind == StationKind::Gantry && head.kind != HeadKind::Dispense && head.spindles > 1
+        station.kind != StationKind::Turret && head.kind != HeadKind::Dispense && head.spindles > 1
     };
     let is = |a: &HeadUse, b: &HeadUse| (a.station, a.head, a.nozzle) == (b.station, b.head, b.nozzle);
     let mut leaves = vec![Leaf::default()];
@@ -138,8 +139,8 @@ pub fn certificate(dice: &mut Dice, plan: &Plan, columns: &[HeadUse]) -> Certifi
         leaves.extend([with(cut, now.at_most), with(now.at_least, Some(cut - 1))]);
     }
     for leaf in &mut leaves {
-        leaf.weights = (0..stations).map(|_| dice.one_of(&[0, 0, 1, 1, 2, 3, 7, 1 << 30])).collect();
-        let sure = dice.below(stations);
+        leaf.weights = (0..rows).map(|_| dice.one_of(&[0, 0, 1, 1, 2, 3, 7, 1 << 30])).collect();
+        let sure = dice.below(rows);
         leaf.weights[sure] = leaf.weights[sure].max(1);
         for column in columns.iter().filter(|c| several(c)) {
             let open = HeadUse { at_least: 0, at_most: None, ..*column };

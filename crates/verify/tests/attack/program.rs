@@ -75,7 +75,7 @@ fn station<C: Choice>(choice: &mut C, line: &Line, s: usize, job: &Job<'_>, shar
         from += n;
     }
     let supplies = all;
-    let mut passes = Vec::new();
+    let (mut passes, mut before) = (Vec::new(), 0);
     for (h, (placed, dots)) in share.iter().enumerate() {
         if !dots.is_empty() {
             passes.push(Pass { head: h as u32, work: Work::Dispense { tasks: shuffled(choice, dots) } });
@@ -88,6 +88,10 @@ fn station<C: Choice>(choice: &mut C, line: &Line, s: usize, job: &Job<'_>, shar
             continue;
         }
         let mut made = trips(choice, line, s, h, job, placed, &supplies)?;
+        if sheet.kind == StationKind::TwoBeam {
+            kinds::idle_and_wait(choice, &mut made, before);
+            before = made.len();
+        }
         let cut = if made.len() > 1 { choice.below(made.len()) } else { 0 };
         let rest = made.split_off(cut);
         for trips in [made, rest] {

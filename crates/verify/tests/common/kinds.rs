@@ -83,7 +83,7 @@ pub fn plan() -> Plan {
         outcome: Outcome::Feasible,
         takt_us: Time::ZERO,
         bound_us: Time::ZERO,
-        certificate: Certificate { leaves: vec![Leaf { weights: vec![1, 1], ..Leaf::default() }] },
+        certificate: Certificate { leaves: vec![Leaf { weights: vec![1, 1, 1, 1], ..Leaf::default() }] },
         stations: vec![chips(), pair()],
         unplaced: Vec::new(),
         reasons: Vec::new(),

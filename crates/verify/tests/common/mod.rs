@@ -201,10 +201,15 @@ pub fn retime(plan: &mut Plan) {
     plan.bound_us = verify::bound(&copy, &job).expect("weights");
 }
 
+/// Number of weights of a leaf: one for a station, three for one of two beams.
+pub fn rows(line: &Line) -> usize {
+    line.station.iter().map(|s| if s.kind == domain::line::StationKind::TwoBeam { 3 } else { 1 }).sum()
+}
+
 /// All columns that the checker knows for the work of a plan (`docs/planning.md` §3.1).
 pub fn columns(plan: &Plan) -> Vec<HeadUse> {
     let job = plan.job().expect("a job");
-    let ones = vec![1; plan.line.station.len()];
+    let ones = vec![1; rows(&plan.line)];
     let knows = |column: &HeadUse| {
         let certificate = Certificate { leaves: vec![Leaf { heads: vec![*column], weights: ones.clone() }] };
         verify::bound(&Plan { certificate, ..plan.clone() }, &job).is_some()
@@ -213,7 +218,8 @@ pub fn columns(plan: &Plan) -> Vec<HeadUse> {
     for (station, s) in (0..).zip(&plan.line.station) {
         for (head, h) in (0..).zip(&s.head) {
             let named = (0..).zip(&plan.line.nozzle).filter(|(_, n)| h.nozzles.contains(&n.name)).map(|(k, _)| Some(k));
-            let one = h.kind != domain::line::HeadKind::Dispense && h.spindles == 1;
+            let is_drum = s.kind == domain::line::StationKind::Turret;
+            let one = h.kind != domain::line::HeadKind::Dispense && h.spindles == 1 && !is_drum;
             let kinds: Vec<Option<u32>> = if one { named.collect() } else { vec![None] };
             all.extend(kinds.into_iter().map(|nozzle| HeadUse { station, head, nozzle, ..HeadUse::default() }));
         }
