@@ -95,7 +95,7 @@ fn relieve(
 
 /// Moves tried on a station after its work changed.
 fn effort(station: &StationState) -> u32 {
-    (station.placed() as u32 * 30).clamp(1_500, 25_000)
+    (station.placed() as u32 * 12).clamp(600, 25_000)
 }
 
 /// Carries an exchange out on copies; `None` where there is no room.

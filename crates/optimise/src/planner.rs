@@ -4,6 +4,7 @@ use crate::bound::{Costs, Dual, best_weights};
 use crate::even::even_out;
 use crate::kinds::{self, StandIns};
 use crate::problem::Problem;
+use crate::search::across::{self, Across};
 use crate::search::polish::{QUICK, THOROUGH};
 use crate::search::{Heat, Search};
 use crate::start::{Estimate, StageRanges, Start, start, start_from_program};
@@ -176,6 +177,10 @@ impl Island {
 /// Every round is cooled down to this before work is evened out: hot stations hide what an exchange gains [µs].
 /// With a single head there is nothing to even out, and slow cooling finds more.
 const COOL: f64 = 300.0;
+/// Stations cooler than this are searched together, too: before that whole passes of work still find their station [µs].
+const TOGETHER: f64 = 10_000.0;
+/// Moves of a search of all stations together for each move of a round that searches them one by one.
+const ACROSS: u64 = 3;
 /// Lines searched side by side.
 const ISLANDS: usize = 2;
 /// Share of the budget for trying several starts.
@@ -252,8 +257,18 @@ impl Run<'_> {
         work
     }
 
-    /// One round on every island.
-    fn round(&mut self, islands: &mut Vec<Island>, heat: Heat, round: u64, costs: &Costs) {
+    /// Searches all stations together, work changing hands, where they are cool enough for it and the line allows it.
+    fn search_across(&self, state: &mut LineState, heat: Heat, least: u64, seed: u64) -> u64 {
+        let usual: u64 = state.stations.iter().map(|s| u64::from(self.tries(s))).sum();
+        let tries = (ACROSS * usual).max(least).min(u64::from(u32::MAX)) as u32;
+        let mut across = Across::new(self.p, std::mem::take(&mut state.stations), seed);
+        across.anneal(tries, heat);
+        state.stations = across.finish(QUICK);
+        u64::from(tries)
+    }
+
+    /// One round on every island; `across` if work may change hands meanwhile.
+    fn round(&mut self, islands: &mut Vec<Island>, heat: Heat, across: bool, round: u64, costs: &Costs) {
         let threads = self.limits.threads;
         let inner = (threads / islands.len()).max(1);
         let jobs: Vec<(usize, Island)> = islands.drain(..).enumerate().collect();
@@ -261,7 +276,12 @@ impl Run<'_> {
         let done = parallel(threads, jobs, |(k, mut island)| {
             let seed = mix(run.limits.seed, round, k as u64 + 1);
             let heat = if run.p.cap.modes.len() > 1 { Heat { to: heat.to.min(COOL), ..heat } } else { heat };
-            let mut work = run.search_long(&mut island.current, heat, island.evened, seed, inner);
+            let across = across && across::is_possible(run.p, &island.current.stations);
+            let least = if across { 0 } else { island.evened };
+            let mut work = run.search_long(&mut island.current, heat, least, seed, inner);
+            if across {
+                work += run.search_across(&mut island.current, heat, island.evened, mix(seed, 7, 1));
+            }
             island.evened = even_out(run, &mut island.current, costs, mix(seed, 3, 1), inner);
             work += island.evened;
             if island.current.key(run.p) < island.best.key(run.p) {
@@ -292,7 +312,7 @@ impl Run<'_> {
             loop {
                 let done = round as f64 / ROUNDS as f64;
                 let heat = Heat { from: 80_000.0 * (1.0 - done).max(0.1), to: 80_000.0 * (0.8 - done).max(0.05) };
-                self.round(&mut islands, heat, 1_000 * (k + 1) + round, costs);
+                self.round(&mut islands, heat, false, 1_000 * (k + 1) + round, costs);
                 self.tell(self.best_of(&islands), bound);
                 round += 1;
                 // A cool station tells its true time; before that a restart teaches nothing.
@@ -337,7 +357,7 @@ impl Run<'_> {
             let done = ((self.share() - begun) / (1.0 - begun).max(1e-9)).clamp(0.0, 1.0);
             // From 60 ms down to 0.2 ms, evenly in ratio.
             let now = 60_000.0 * (200.0f64 / 60_000.0).powf(done);
-            self.round(&mut islands, Heat { from: now, to: now * 0.8 }, 100_000 + round, costs);
+            self.round(&mut islands, Heat { from: now, to: now * 0.8 }, now <= TOGETHER, 100_000 + round, costs);
             if meetings.next_if(|m| self.share() >= **m).is_some() {
                 let best = self.best_of(&islands).clone();
                 let behind = (0..islands.len()).max_by_key(|i| islands[*i].best.key(self.p)).unwrap_or(0);

@@ -4,12 +4,14 @@
 //! ([`journal`] keeps how they were), changes them, and says which pieces have to be timed anew; [`total`]
 //! adds the pieces up to exactly what the full clock says. A move that breaks a pair of the order rules or
 //! is not accepted is rolled back. [`polish`] then orders each trip's placements exactly.
-//! [`together`] searches programs that stand on one set-up.
+//! [`together`] searches programs that stand on one set-up, [`across`] the stations of a line, work changing hands.
 //!
 //! Simulated annealing: Kirkpatrick, Gelatt, Vecchi, Science 220 (1983), from memory.
 
+pub(crate) mod across;
 #[cfg(test)]
 mod exact;
+mod guest;
 mod journal;
 mod moves;
 mod near;

@@ -4,11 +4,13 @@
 //! into later trips, magazines of several levels, stacks, heads that are swapped with and without alternating
 //! passes, delicate parts, adhesive, an order of the engineer.
 
+use super::across::Across;
 use super::{Heat, Search};
 use crate::bound::Costs;
 use crate::problem::Problem;
 use crate::start::{Estimate, start};
 use crate::station::StationState;
+use crate::station::construct::Stock;
 use crate::station::export::export;
 use domain::job::{Job, Panel};
 use domain::line::Line;
@@ -182,28 +184,33 @@ fn product(rng: &mut fastrand::Rng) -> Product {
     }
 }
 
-/// Every pair holds as the plan would be worked, in both directions where panels alternate.
-fn pairs_hold(p: &Problem<'_>, state: &StationState) {
-    let plan = export(p, state);
-    let passes: Vec<_> = plan.passes.iter().collect();
-    let mut orders = vec![passes.clone()];
-    if plan.alternating {
-        orders.push(passes.into_iter().rev().collect());
-    }
-    for order in orders {
-        let mut done = vec![false; p.job.tasks.len()];
-        let mut dotted = vec![false; p.job.tasks.len()];
-        for pass in order {
-            match &pass.work {
-                Work::Place { trips, .. } => {
-                    for step in trips.iter().flat_map(|t| &t.places) {
-                        assert!(p.order.before(step.task).iter().all(|b| done[b.index()]), "a pair is broken");
-                        assert!(!p.order.dots.contains_key(&step.task) || dotted[step.task.index()], "dots come after their part");
-                        done[step.task.index()] = true;
+/// Every pair holds as the stations of the line would work one after the other, in both directions where panels alternate.
+fn pairs_hold(p: &Problem<'_>, stations: &[StationState]) {
+    let mut done = vec![false; p.job.tasks.len()];
+    let mut dotted = vec![false; p.job.tasks.len()];
+    for state in stations {
+        let plan = export(p, state);
+        let passes: Vec<_> = plan.passes.iter().collect();
+        let mut orders = vec![passes.clone()];
+        if plan.alternating {
+            orders.push(passes.into_iter().rev().collect());
+        }
+        // What stations before have done is done in whatever order this one works.
+        let (done_before, dotted_before) = (done.clone(), dotted.clone());
+        for order in orders {
+            (done, dotted) = (done_before.clone(), dotted_before.clone());
+            for pass in order {
+                match &pass.work {
+                    Work::Place { trips, .. } => {
+                        for step in trips.iter().flat_map(|t| &t.places) {
+                            assert!(p.order.before(step.task).iter().all(|b| done[b.index()]), "a pair is broken");
+                            assert!(!p.order.dots.contains_key(&step.task) || dotted[step.task.index()], "dots come after their part");
+                            done[step.task.index()] = true;
+                        }
                     }
+                    Work::Dispense { tasks } => tasks.iter().for_each(|t| dotted[t.index()] = true),
+                    _ => {}
                 }
-                Work::Dispense { tasks } => tasks.iter().for_each(|t| dotted[t.index()] = true),
-                _ => {}
             }
         }
     }
@@ -226,7 +233,7 @@ fn the_pieces_add_up_to_the_clock() {
         // Without a rack the single head may hold too few nozzles; the rest is still a program.
         assert!(begun.unplaced.iter().all(|u| u.code == "plan.no-nozzle"), "case {case}: {:#?}", begun.unplaced);
         let state = begun.stations.into_iter().next().expect("one station");
-        pairs_hold(&p, &state);
+        pairs_hold(&p, std::slice::from_ref(&state));
         let mut search = Search::new(&p, state, case);
         alternating += usize::from(search.state().alternating);
         for k in 0..400 {
@@ -239,9 +246,72 @@ fn the_pieces_add_up_to_the_clock() {
         // Moves that are taken back leave no trace.
         search.anneal(2_000, Heat { from: 30_000.0, to: 10.0 });
         assert_eq!(search.time(), export(&p, search.state()).time_us, "case {case}, annealed");
-        pairs_hold(&p, search.state());
+        pairs_hold(&p, std::slice::from_ref(search.state()));
         let ended = search.finish(6);
         assert_eq!(ended.time, export(&p, &ended).time_us, "case {case}, finished");
     }
     assert!(moved > 10_000 && alternating >= 4 && walked > 1_000, "{moved} moves, {alternating} alternating lines, {walked} walks");
+}
+
+#[test]
+fn work_that_changes_hands_is_timed_and_counted() {
+    let mut rng = fastrand::Rng::with_seed(641);
+    let (mut handed, mut added) = (0, 0);
+    for case in 0..60 {
+        let (mut line, product) = (sheet(&mut rng), product(&mut rng));
+        let mut second = line.station[0].clone();
+        second.name = "gauge-2".to_owned();
+        line.station.push(second);
+        let job = Job::new(&product, Side::Top, Panel::SINGLE).expect("a job");
+        let order = ["", "[[order]]\nfirst = [\"C*\"]\nthen = [\"P*\"]\n"][rng.usize(..2)];
+        let rules = Rules::parse("rules.toml", order).expect("rules");
+        let p = Problem::new(&job, &line, &rules).unwrap_or_else(|f| panic!("{f:#?}"));
+        let costs = Costs::new(&job, &line, &rules, &p.clock, &p.cap, &p.tasks);
+        let ones = vec![1.0; p.cap.modes.len()];
+        let begun = start(&p, &Estimate::new(&p, &costs, &ones), 200, &mut rng);
+        let work = |all: &[StationState]| -> Vec<Vec<_>> { all.iter().map(|s| sorted(s.tasks().map(|t| t.1))).collect() };
+        let feeders = |all: &[StationState]| -> usize { all.iter().map(|s| s.setup.supplies.len()).sum() };
+        let (before, had) = (work(&begun.stations), feeders(&begun.stations));
+        let mut across = Across::new(&p, begun.stations, case);
+        across.anneal(3_000, Heat { from: 200_000.0, to: 2_000.0 });
+        across.check(&p);
+        let ended = across.finish(6);
+        let after = work(&ended);
+        assert_eq!(sorted(before.concat().into_iter()), sorted(after.concat().into_iter()), "case {case}: no task is lost or done twice");
+        for s in &ended {
+            assert_eq!(s.time, export(&p, s).time_us, "case {case}");
+        }
+        pairs_hold(&p, &ended);
+        handed += usize::from(before != after);
+        added += usize::from(feeders(&ended) != had);
+    }
+    assert!(handed > 30 && added > 10, "{handed} of 60 lines handed work over, {added} with other feeders");
+}
+
+fn sorted<T: Ord>(all: impl Iterator<Item = T>) -> Vec<T> {
+    let mut all: Vec<T> = all.collect();
+    all.sort_unstable();
+    all
+}
+
+impl Across<'_> {
+    /// Everything that is kept up to date is as if counted anew.
+    fn check(&self, p: &Problem<'_>) {
+        let mut stock = Stock::full(p);
+        for s in &self.searches {
+            assert_eq!(s.time(), export(p, s.state()).time_us);
+            stock.take(p.line, s.state());
+            let here: Vec<_> = s.state().tasks().map(|t| t.1).collect();
+            assert_eq!(sorted(s.tasks.iter().copied()), sorted(here.iter().copied()));
+            assert_eq!(s.of_part.iter().map(Vec::len).sum::<usize>(), here.len());
+            for t in (0..p.job.tasks.len() as u32).map(domain::job::TaskId) {
+                let at = s.at[t.index()];
+                assert_eq!(at != Search::NOWHERE, here.contains(&t));
+                assert!(at == Search::NOWHERE || s.cell(at).task == t);
+                let part = p.part_of(t);
+                assert!(at == Search::NOWHERE || s.state().setup.supplies[s.cell(at).supply as usize].part.index() == part);
+            }
+        }
+        assert_eq!(self.feeders, stock.feeders);
+    }
 }

@@ -45,6 +45,8 @@ pub(super) struct Journal {
     copies: Vec<TripState>,
     used: usize,
     setup: Option<SetupChange>,
+    /// Whether supplies came, left or are picked from by other tasks.
+    pub supplies_changed: bool,
     /// Tasks in pairs whose place in the order changed.
     pub moved: Vec<TaskId>,
     /// Sums before the move.
@@ -56,12 +58,13 @@ impl Journal {
         self.touched.clear();
         self.moved.clear();
         self.setup = None;
+        self.supplies_changed = false;
         self.used = 0;
         self.before = *sums;
     }
 
     pub(super) fn has_moved_supplies(&self) -> bool {
-        self.setup.is_some()
+        self.setup.is_some() || self.supplies_changed
     }
 }
 

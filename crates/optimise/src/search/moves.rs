@@ -52,7 +52,7 @@ impl Search<'_> {
     }
 
     /// Whether a task may be done on a spindle.
-    fn may(&self, task: TaskId, at: At) -> bool {
+    pub(super) fn may(&self, task: TaskId, at: At) -> bool {
         let pass = &self.state.passes[at.pass as usize];
         let part = self.p.part_of(task);
         let mode = self.modes[at.pass as usize];
@@ -85,7 +85,7 @@ impl Search<'_> {
         let near = self.near.of(t);
         // Nearer ones more often.
         let k = self.rng.usize(..near.len().max(1)).min(self.rng.usize(..near.len().max(1)));
-        near.get(k).copied()
+        near.get(k).copied().filter(|n| self.at[n.index()] != Self::NOWHERE)
     }
 
     /// A task picked from the same feeder as this one's, or from one close to it.
@@ -106,7 +106,7 @@ impl Search<'_> {
     }
 
     /// After cells of an opened trip have changed.
-    fn changed(&mut self, pass: u32, trip: u32) {
+    pub(super) fn changed(&mut self, pass: u32, trip: u32) {
         if self.is_inline(pass) {
             self.sweep(pass, trip);
         }

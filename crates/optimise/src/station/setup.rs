@@ -264,6 +264,24 @@ impl Setup {
         }
     }
 
+    /// Puts another supply, as wide, in place of this one; returns the old one.
+    pub fn replace(&mut self, p: &Problem<'_>, supply: u32, new: SupplyAt) -> SupplyAt {
+        self.mark(p.line, supply, false);
+        let old = std::mem::replace(&mut self.supplies[supply as usize], new);
+        self.mark(p.line, supply, true);
+        self.refresh(p, supply);
+        old
+    }
+
+    /// Takes away the supply that was set last.
+    pub fn remove_last(&mut self, p: &Problem<'_>) -> Option<SupplyAt> {
+        let last = self.supplies.len().checked_sub(1)?;
+        self.mark(p.line, last as u32, false);
+        self.rows.pop();
+        self.locked.pop();
+        self.supplies.pop()
+    }
+
     fn refresh(&mut self, p: &Problem<'_>, supply: u32) {
         self.rows[supply as usize] =
             p.clock.supply_row(self.station, &self.supplies[supply as usize]).expect("a supply on a place of the sheet");
