@@ -194,20 +194,20 @@ pub fn add_supply(
     Err((codes::plan::NO_SLOT, format!("no slots are left for `{number}` at station `{}`", sheet.name)))
 }
 
-/// How far slots are from the middle of the panel [µm]: near ones are used first. Wide feeders go
-/// to the ends of the banks, so that narrow ones keep unbroken room in the middle.
+/// How far slots are from the middle of the panel along the slower axis [µm]: near ones are used first, so that a bank
+/// far from a small panel is left alone. Wide feeders go to the ends of the banks, so that narrow ones keep unbroken room in the middle.
 fn crowding(p: &Problem<'_>, setup: &Setup, station: usize, at: Slot, width: u32) -> i64 {
     let bank = &p.line.station[station].bank[at.bank];
-    let middle = bank.first.x.0.0 + bank.pitch.0.0 * (i64::from(at.slot) - 1);
-    let from_panel = (middle - p.job.size.x.0 / 2).abs();
+    let along = (bank.first.x.0.0 + bank.pitch.0.0 * (i64::from(at.slot) - 1) - p.job.size.x.0 / 2).abs();
+    let across = (bank.first.y.0.0 - p.job.size.y.0 / 2).abs();
     let used = setup
         .supplies
         .iter()
         .filter(|s| matches!(s.place, domain::plan::SupplyPlace::Feeder { bank: b, .. } if b as usize == at.bank))
         .count();
-    // A little weight on the fuller bank keeps the banks even.
+    // A little weight on the fuller bank keeps banks that are equally far even.
     let even = used as i64 * bank.pitch.0.0 / 2;
-    if width > 1 { -from_panel + even } else { from_panel + even }
+    if width > 1 { 2 * across - along + even } else { along.max(across) + along / 8 + even }
 }
 
 /// Middles of the views that cover an area on every board.
