@@ -10,6 +10,7 @@ mod places;
 mod relocate;
 mod sequence;
 mod spindles;
+mod stretches;
 mod swap;
 mod tails;
 mod trays;

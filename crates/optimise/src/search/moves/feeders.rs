@@ -23,10 +23,11 @@ impl Search<'_> {
             SupplyPlace::Tray { tray, .. } => self.swap_trays(a, tray),
             SupplyPlace::Feeder { bank, slot, .. } => {
                 let from = Slot { bank: bank as usize, slot };
-                match self.rng.u32(..3) {
-                    0 => self.swap_feeders(a, from),
-                    1 => self.shift_feeder(a, from),
-                    _ => self.pass_feeders(a, from),
+                match self.rng.u32(..10) {
+                    0..=2 => self.swap_feeders(a, from),
+                    3..=5 => self.shift_feeder(a, from),
+                    6..=8 => self.pass_feeders(a, from),
+                    _ => self.swap_stretches(from),
                 }
             }
         }
