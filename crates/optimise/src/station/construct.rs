@@ -137,20 +137,65 @@ fn set_up(p: &Problem<'_>, state: &mut StationState, given: &Given, stock: &Stoc
         )
     });
     for part in parts {
-        if let Err((code, text)) = add_supply(p, &mut state.setup, state.station, part, &mut left) {
+        let score = if width(part) > 1 { out_of_the_way } else { crowding };
+        if let Err((code, text)) = add_by(p, &mut state.setup, state.station, part, &mut left, score) {
             let tasks = given.tasks.iter().filter(|t| p.part_of(t.2) == part);
             refused.extend(tasks.map(|t| (t.2, code, text.clone())));
         }
     }
+    if let Some(better) = by_use(p, state, &count) {
+        state.setup = better;
+    }
 }
 
-/// Finds a place for a part's feeder or tray and sets it there.
+/// The set-up with feeders standing anew, those with most picks a slot nearest to the panel; `None` where they do not
+/// all find room that way.
+fn by_use(p: &Problem<'_>, state: &StationState, count: &BTreeMap<usize, u32>) -> Option<Setup> {
+    let (old, station) = (&state.setup, state.station);
+    let mut new = Setup::begin(p, station);
+    let mut movable = Vec::new();
+    for (k, s) in old.supplies.iter().enumerate().skip(new.supplies.len()) {
+        match s.place {
+            SupplyPlace::Tray { tray, level } => {
+                new.add_tray(p, s.part.index(), tray as usize, level, old.locked[k]);
+            }
+            SupplyPlace::Feeder { bank, slot, feeder } if old.locked[k] => {
+                new.add_feeder(p, s.part.index(), feeder, Slot { bank: bank as usize, slot }, true);
+            }
+            SupplyPlace::Feeder { feeder, .. } => movable.push((s.part.index(), feeder, p.line.feeder[feeder as usize].slots)),
+        }
+    }
+    let a_slot = |part: usize, width: u32| 1000 * count.get(&part).copied().unwrap_or(0) / width.max(1);
+    movable.sort_by_key(|(part, _, width)| (std::cmp::Reverse(a_slot(*part, *width)), *part));
+    for (part, feeder, width) in movable {
+        let score = |at: &Slot| (new.is_taken_before(p, *at, width), crowding(p, &new, station, *at), at.bank, at.slot);
+        let at = new.free(width).into_iter().min_by_key(score)?;
+        new.add_feeder(p, part, feeder, at, false);
+    }
+    Some(new)
+}
+
+/// Finds a place near the panel for a part's feeder or tray and sets it there.
 pub fn add_supply(
     p: &Problem<'_>,
     setup: &mut Setup,
     station: usize,
     part: usize,
     left: &mut [u32],
+) -> Result<u32, (&'static Code, String)> {
+    add_by(p, setup, station, part, left, crowding)
+}
+
+/// How good slots are for a feeder at a station: the less, the better.
+type Score = fn(&Problem<'_>, &Setup, usize, Slot) -> i64;
+
+fn add_by(
+    p: &Problem<'_>,
+    setup: &mut Setup,
+    station: usize,
+    part: usize,
+    left: &mut [u32],
+    score: Score,
 ) -> Result<u32, (&'static Code, String)> {
     let (sheet, number) = (&p.line.station[station], &p.job.product.parts[part].number);
     if p.held.is_some() || setup.is_closed(p) {
@@ -183,9 +228,8 @@ pub fn add_supply(
             free.retain(|at| l.bank.as_ref().is_none_or(|b| sheet.bank[at.bank].name == *b) && l.slot.is_none_or(|s| at.slot == s));
         }
         // Slots of what stands there already come last: it may be wanted again.
-        let best = free
-            .into_iter()
-            .min_by_key(|at| (setup.is_taken_before(p, *at, width), crowding(p, setup, station, *at, width), at.bank, at.slot));
+        let best =
+            free.into_iter().min_by_key(|at| (setup.is_taken_before(p, *at, width), score(p, setup, station, *at), at.bank, at.slot));
         if let Some(at) = best {
             left[feeder as usize] -= 1;
             return Ok(setup.add_feeder(p, part, feeder, at, lock.is_some()));
@@ -195,19 +239,30 @@ pub fn add_supply(
 }
 
 /// How far slots are from the middle of the panel along the slower axis [µm]: near ones are used first, so that a bank
-/// far from a small panel is left alone. Wide feeders go to the ends of the banks, so that narrow ones keep unbroken room in the middle.
-fn crowding(p: &Problem<'_>, setup: &Setup, station: usize, at: Slot, width: u32) -> i64 {
-    let bank = &p.line.station[station].bank[at.bank];
-    let along = (bank.first.x.0.0 + bank.pitch.0.0 * (i64::from(at.slot) - 1) - p.job.size.x.0 / 2).abs();
-    let across = (bank.first.y.0.0 - p.job.size.y.0 / 2).abs();
+/// far from a small panel is left alone.
+fn crowding(p: &Problem<'_>, setup: &Setup, station: usize, at: Slot) -> i64 {
+    let (along, across) = from_panel(p, station, at);
     let used = setup
         .supplies
         .iter()
         .filter(|s| matches!(s.place, domain::plan::SupplyPlace::Feeder { bank: b, .. } if b as usize == at.bank))
         .count();
     // A little weight on the fuller bank keeps banks that are equally far even.
-    let even = used as i64 * bank.pitch.0.0 / 2;
-    if width > 1 { 2 * across - along + even } else { along.max(across) + along / 8 + even }
+    let even = used as i64 * p.line.station[station].bank[at.bank].pitch.0.0 / 2;
+    along.max(across) + along / 8 + even
+}
+
+/// The other way round: the ends of the farthest bank first, where a wide feeder leaves narrow ones unbroken room near the panel.
+fn out_of_the_way(p: &Problem<'_>, _: &Setup, station: usize, at: Slot) -> i64 {
+    let (along, across) = from_panel(p, station, at);
+    -along - 2 * across
+}
+
+/// How far a slot is from the middle of the panel along its bank and across [µm].
+fn from_panel(p: &Problem<'_>, station: usize, at: Slot) -> (i64, i64) {
+    let bank = &p.line.station[station].bank[at.bank];
+    let along = bank.first.x.0.0 + bank.pitch.0.0 * (i64::from(at.slot) - 1) - p.job.size.x.0 / 2;
+    (along.abs(), (bank.first.y.0.0 - p.job.size.y.0 / 2).abs())
 }
 
 /// Middles of the views that cover an area on every board.
