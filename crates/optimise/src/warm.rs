@@ -16,10 +16,9 @@ use units::Time;
 pub(crate) use insert::{Price, put_at};
 
 /// Puts tasks that a start left out where there is room after all: the linear model that spreads them does not know
-/// closed stations and what is kept.
+/// closed stations and what is kept, nor that the feeder another portion of a part has somewhere serves them too.
 pub(crate) fn rescue(p: &Problem<'_>, state: &mut LineState) {
-    let special = !(p.rules.closed.is_empty() && p.rules.keep.is_empty() && p.rules.down.is_empty());
-    if special && !state.unplaced.is_empty() && !state.stations.is_empty() {
+    if !state.unplaced.is_empty() && !state.stations.is_empty() {
         state.unplaced.clear();
         insert::insert_homeless(p, state, Time::ZERO);
     }

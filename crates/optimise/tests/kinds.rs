@@ -156,3 +156,12 @@ fn a_lock_to_a_bank_keeps_a_part_on_its_beam() {
     let verdict = verify::verify(&found);
     assert!(verdict.accepted && found.unplaced.is_empty(), "{:#?} {:#?}", verdict.violations, found.unplaced);
 }
+
+/// Two tall cans are bound by an order and one is not; the store has one feeder for them, at whichever station.
+#[test]
+fn a_feeder_that_stands_somewhere_serves_the_rest_of_its_part_too() {
+    let product = product(&[(3, 4, 4, 0), (3, 4, 4, 0), (0, 4, 4, 0), (0, 4, 4, 0), (2, 4, 4, 0), (3, 4, 10, 0)]);
+    let found = planned(&product, &line("kinds"), &rules(4), work(30_000)).plan;
+    assert!(found.unplaced.is_empty(), "{:#?}", found.unplaced);
+    assert!(verify::verify(&found).accepted);
+}

@@ -121,9 +121,11 @@ pub(crate) fn put_at(p: &Problem<'_>, state: &LineState, s: usize, head: usize, 
 fn give_up(p: &Problem<'_>, state: &mut LineState, tasks: &[TaskId]) {
     let part = p.part_of(tasks[0]);
     let mut why = None;
+    let stands = Stands::new(p, state);
+    let in_order = |s: usize| tasks.iter().all(|t| stands.may(p, *t, s, &|o| tasks.contains(&o)));
     for mode in p.cap.modes.iter().enumerate().filter(|(m, _)| p.cap.can(part, *m)).map(|(_, mode)| mode) {
         let station = &state.stations[mode.station];
-        if stage_for(p, station, state.ranges[mode.station], mode.head, tasks).is_none() {
+        if stage_for(p, station, state.ranges[mode.station], mode.head, tasks).is_none() || !in_order(mode.station) {
             continue;
         }
         let mut left = state.stock_but(p, &[]).feeders;
