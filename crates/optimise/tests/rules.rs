@@ -482,3 +482,20 @@ fn the_hand_method_keeps_the_rules() {
         assert!(searched.takt_us <= by_hand.takt_us, "{text}: {} against {}", searched.takt_us, by_hand.takt_us);
     }
 }
+
+/// Chips and connectors in turn: each head is needed again and again, and none can finish before the other has begun.
+#[test]
+fn heads_take_turns_where_orders_ask_for_it() {
+    let rows = ["C1", "J1", "C2", "J2"]
+        .iter()
+        .enumerate()
+        .map(|(k, r)| row(r, if r.starts_with('C') { CAP } else { CONNECTOR }, (10_000 + 20_000 * k as i64, 20_000), 0));
+    let product = board((100_000, 60_000), parts(), rows.collect());
+    let one = Line::parse("one-station", include_str!("../../../examples/lines/one-station.toml")).expect("the example is sound");
+    let chain = |a: &str, b: &str| format!("[[order]]\nfirst = [\"{a}\"]\nthen = [\"{b}\"]\n");
+    let order = rules(&[chain("C1", "J1"), chain("J1", "C2"), chain("C2", "J2")].concat());
+    let plan = planned(&product, &one, &order, work(5_000)).plan;
+    assert!(plan.unplaced.is_empty(), "{:#?}", plan.unplaced);
+    assert_eq!(plan.stations[0].passes.len(), 4, "{:#?}", plan.stations[0].passes);
+    assert!(verify::verify(&plan).accepted);
+}

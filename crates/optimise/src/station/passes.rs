@@ -69,8 +69,8 @@ pub fn schedule(p: &Problem<'_>, station: usize, given: &Given) -> Vec<Step> {
     steps
 }
 
-/// The head to go on with: one that can finish its work of the stage, rather the one fitted, rather not one
-/// that the next stage begins with; else the one that can do most.
+/// The head to go on with, of those that can do anything now: one that can finish its work of the stage, rather the one
+/// fitted, rather not one that the next stage begins with; else the one that can do most.
 fn next_step(p: &Problem<'_>, open: &Open, stage: u8, fitted: Option<usize>, next: &BTreeSet<usize>) -> Step {
     let steps = open.iter().map(|((head, kind), tasks)| {
         let (head, kind) = (*head, *kind);
@@ -79,7 +79,14 @@ fn next_step(p: &Problem<'_>, open: &Open, stage: u8, fitted: Option<usize>, nex
     });
     let rank = |s: &Step| {
         let whole = s.tasks.len() == open[&(s.head, s.kind)].len();
-        (whole, fitted == Some(s.head), !next.contains(&s.head), s.kind != Kind::Place, if whole { 0 } else { s.tasks.len() })
+        (
+            !s.tasks.is_empty(),
+            whole,
+            fitted == Some(s.head),
+            !next.contains(&s.head),
+            s.kind != Kind::Place,
+            if whole { 0 } else { s.tasks.len() },
+        )
     };
     steps.max_by_key(|s| (rank(s), std::cmp::Reverse(s.head))).expect("some work is open")
 }
