@@ -2,7 +2,7 @@
 //! what would cure it.
 //!
 //! A set is *smallest* in the sense that without any one of its members the rest could be placed
-//! (`docs/planning.md` §6). Sets of parts that compete for room come from Hall's condition: some parts need more
+//! (`docs/planning.md` §7). Sets of parts that compete for room come from Hall's condition: some parts need more
 //! room than all places together that any of them can use (P. Hall, On representatives of subsets, 1935, from
 //! memory); the violating set is found by a maximum flow and thinned out member by member.
 
