@@ -98,7 +98,7 @@ impl HeadFigures {
         Prices { seat: ((self.per_trip + first + last) / self.spindles).max(0), first, last }
     }
 
-    /// A placing head whose work costs nothing.
+    /// A head whose work costs nothing, to begin with.
     pub fn free((s, h): (usize, usize), row: usize, items: usize, mine: &[(usize, TaskId)]) -> Self {
         let mut base = vec![NEVER; items];
         mine.iter().for_each(|(i, _)| base[*i] = 0);
@@ -144,22 +144,12 @@ impl HeadFigures {
         let leave = changer.and_then(|c| dots.iter().map(|(_, t)| timer.travel(at(*t), c, 100)).min());
         let ns = |t: Option<Time>| 1000 * t.unwrap_or(Time::ZERO).0;
         Self {
-            station: s,
-            head: h,
-            row,
-            board: None,
-            spindles: 1,
-            count: dots.len() as i64,
             base,
-            first: Vec::new(),
-            last: Vec::new(),
-            per_trip: 0,
             enter_mark: ns(enter(last_mark(job))),
             enter_changer: ns(changer.and_then(enter)),
             leave: ns(leave),
             mark_to_changer: ns(changer.map(|c| timer.travel(last_mark(job), c, 100))),
-            end: 0,
-            change: NEVER,
+            ..Self::free((s, h), row, items, dots)
         }
     }
 
@@ -178,22 +168,11 @@ impl HeadFigures {
         let ways: Vec<(Time, Time)> = mine.iter().map(|(_, t)| (case.way_in(*t), case.way_out(*t))).collect();
         let leaves = |from: &TaskRow| changer.map(|c| case.clock.travel(from.at, c, 100));
         let mut figures = Self {
-            station: s,
-            head: h,
-            row,
-            board: None,
             spindles: case.spindles,
-            count: mine.len() as i64,
-            base: vec![NEVER; items],
-            first: Vec::new(),
-            last: Vec::new(),
-            per_trip: 0,
             enter_mark: if case.begins_at_mark() { 1000 * case.enter(last_mark(job)).0 } else { 0 },
             enter_changer: 1000 * changer.map_or(0, |c| case.enter(c).0),
-            leave: 0,
             mark_to_changer: 1000 * changer.map_or(0, |c| case.clock.travel(last_mark(job), c, 100).0),
-            end: 0,
-            change: NEVER,
+            ..Self::free((s, h), row, items, mine)
         };
         if case.spindles == 1 {
             for ((i, t), (way_in, way_out)) in mine.iter().zip(&ways) {
