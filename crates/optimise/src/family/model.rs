@@ -159,6 +159,14 @@ impl<'m> Assignment<'m> {
         excess + self.feeders.iter().zip(&self.model.stock).map(|(used, stock)| used.saturating_sub(*stock)).sum::<u32>()
     }
 
+    /// Pairs of groups of a product of which the first has work at a later station than the second.
+    pub(super) fn out_of_order(&self, p: usize) -> u32 {
+        let linear = &self.model.products[p];
+        let stations = |g: usize| linear.columns.iter().zip(&self.counts[p][g]).filter(|(_, n)| **n > 0).map(|(s, _)| *s);
+        let broken = |(a, b): &&(usize, usize)| stations(*a).max().zip(stations(*b).min()).is_some_and(|(a, b)| a > b);
+        linear.pairs.iter().filter(broken).count() as u32
+    }
+
     /// Time of a product at a station [µs].
     pub(super) fn load(&self, p: usize, station: usize) -> f64 {
         let linear = &self.model.products[p];

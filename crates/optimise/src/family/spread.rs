@@ -2,8 +2,8 @@
 //!
 //! Moves: some placements of a group to another mode; a part from one station to another for all products at once;
 //! two parts exchanged between stations; a part that stands at several stations withdrawn from one; a head of a
-//! product that gives all its work away, which spares a swap. Wanting more slots than there are is allowed on the
-//! way, at a price that rises.
+//! product that gives all its work away, which spares a swap. Wanting more slots than there are, and work that comes
+//! before what it must follow, are allowed on the way, at a price that rises.
 
 use super::model::{Assignment, Counts, Joint};
 
@@ -32,11 +32,13 @@ const SUPPLY: f64 = 0.000_02;
 /// Improves `counts` by `tries` moves.
 ///
 /// # Errors
-/// The least number of slots, tray places and feeders that were too few, when they never sufficed.
+/// The least number of slots, tray places and feeders that were too few and of orders that were broken, when there
+/// were always some.
 pub(super) fn spread(model: &Joint, counts: Vec<Counts>, tries: u32, heat: Heat, rng: &mut fastrand::Rng) -> Result<Vec<Counts>, u32> {
-    let mut spread = Spread { now: Assignment::new(model, counts), by_part: by_part(model), values: Vec::new() };
+    let mut spread = Spread { now: Assignment::new(model, counts), by_part: by_part(model), values: Vec::new(), broken: Vec::new() };
     spread.values = (0..model.products.len()).map(|p| spread.now.value_of(p)).collect();
-    let mut excess = spread.now.excess();
+    spread.broken = (0..model.products.len()).map(|p| spread.now.out_of_order(p)).collect();
+    let mut excess = spread.excess();
     let mut least = excess;
     let mut best: Option<(f64, Vec<Counts>)> = (excess == 0).then(|| (spread.cost(), spread.now.counts.clone()));
     for k in 0..tries {
@@ -46,9 +48,9 @@ pub(super) fn spread(model: &Joint, counts: Vec<Counts>, tries: u32, heat: Heat,
         // One slot too many costs more and more: from 0.05 % to 5 % of the value.
         let price = value * heat.price * 0.000_5 * 100f64.powf(done);
         let Some(steps) = spread.draw(rng) else { continue };
-        let (before, values) = (excess, spread.values.clone());
+        let (before, values, broken) = (excess, spread.values.clone(), spread.broken.clone());
         spread.carry_out(&steps);
-        excess = spread.now.excess();
+        excess = spread.excess();
         let next = spread.cost();
         let worse = next - value + price * (f64::from(excess) - f64::from(before));
         if worse <= 0.0 || rng.f64() < (-worse / hot.max(1e-9)).exp() {
@@ -58,7 +60,7 @@ pub(super) fn spread(model: &Joint, counts: Vec<Counts>, tries: u32, heat: Heat,
             least = least.min(excess);
         } else {
             spread.undo(&steps);
-            spread.values = values;
+            (spread.values, spread.broken) = (values, broken);
             excess = before;
         }
     }
@@ -81,9 +83,16 @@ struct Spread<'m> {
     by_part: Vec<Vec<(usize, usize)>>,
     /// Value of each product.
     values: Vec<f64>,
+    /// Orders that each product breaks.
+    broken: Vec<u32>,
 }
 
 impl Spread<'_> {
+    /// What is wanted beyond what there is, and orders that are broken.
+    fn excess(&self) -> u32 {
+        self.now.excess() + self.broken.iter().sum::<u32>()
+    }
+
     /// The value with the price of all supplies.
     fn cost(&self) -> f64 {
         self.values.iter().sum::<f64>() * (1.0 + SUPPLY * f64::from(self.now.supplies))
@@ -108,6 +117,7 @@ impl Spread<'_> {
         for (i, s) in steps.iter().enumerate() {
             if !steps[..i].iter().any(|x| x.product == s.product) {
                 self.values[s.product] = self.now.value_of(s.product);
+                self.broken[s.product] = self.now.out_of_order(s.product);
             }
         }
     }
@@ -211,4 +221,38 @@ impl Spread<'_> {
 fn pick(rng: &mut fastrand::Rng, from: impl Iterator<Item = usize>) -> Option<usize> {
     let all: Vec<usize> = from.collect();
     (!all.is_empty()).then(|| all[rng.usize(..all.len())])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::model::Need;
+    use super::*;
+    use crate::balance::{Group, Linear, Machine};
+
+    /// Two parts of one product, the first fast at the second of two stations and the second at the first.
+    fn crossed(pairs: Vec<(usize, usize)>) -> Joint {
+        let group = |part| Group { count: 4, slots: 1, places: 0, part };
+        let machine = Machine { slots: 2, ..Machine::default() };
+        let product = Linear {
+            groups: vec![group(0), group(1)],
+            columns: vec![0, 1],
+            stations: vec![machine; 2],
+            time: vec![vec![Some(3.0), Some(1.0)], vec![Some(1.0), Some(3.0)]],
+            pairs,
+        };
+        let needs = vec![Need { slots: 1, ..Need::default() }; 2];
+        Joint { products: vec![product], panels: vec![1.0], needs, stock: Vec::new(), reserve: vec![0; 2] }
+    }
+
+    #[test]
+    fn work_that_must_come_first_is_not_supplied_further_down_the_line() {
+        let heat = Heat { from: 0.1, to: 0.001, price: 400.0 };
+        let fastest = vec![vec![vec![0, 4], vec![4, 0]]];
+        for (pairs, broken) in [(Vec::new(), 1), (vec![(0, 1)], 0)] {
+            let model = crossed(pairs);
+            let counts = spread(&model, fastest.clone(), 4_000, heat, &mut fastrand::Rng::with_seed(1)).unwrap();
+            let ordered = crossed(vec![(0, 1)]);
+            assert_eq!(Assignment::new(&ordered, counts).out_of_order(0), broken);
+        }
+    }
 }
