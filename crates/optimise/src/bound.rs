@@ -17,4 +17,4 @@ mod pairs;
 mod station;
 
 pub use columns::{Column, Costs};
-pub use dual::{Dual, best_weights};
+pub use dual::{Dual, Effort, best_weights};

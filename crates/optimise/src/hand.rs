@@ -4,7 +4,7 @@
 //! number; placements are done in the order of the file, and every panel runs the passes in the same
 //! order. The plan keeps every rule and is timed by the same clock.
 
-use crate::bound::{Costs, best_weights};
+use crate::bound::{Costs, Effort, best_weights};
 use crate::kinds::StandIns;
 use crate::planner::{Limits, LineState, Run, Watch};
 use crate::problem::Problem;
@@ -43,7 +43,7 @@ fn planned(p: &Problem<'_>, watch: &dyn Watch) -> Plan {
     }
     let run = Run { p, limits: Limits { seconds: None, work: None, seed: 0, threads: 1 }, watch, work: 0 };
     let least = p.least_times(&p.tasks);
-    run.compose(&state, &least, best_weights(&least, true), Method::Hand)
+    run.compose(&state, &least, best_weights(&least, Effort::FULL, &|| false), Method::Hand)
 }
 
 /// Feeders from slot 1 on, bank by bank, in the order of the part numbers.

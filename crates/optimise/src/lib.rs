@@ -24,6 +24,7 @@ mod outage;
 pub mod outside;
 mod planner;
 mod problem;
+mod proof;
 pub mod reasons;
 mod replan;
 mod search;

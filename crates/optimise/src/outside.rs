@@ -6,7 +6,7 @@
 //! (set-up, trips, order) as the planner does. No work moves between stations afterwards.
 
 use crate::balance::{Group, Linear, spread};
-use crate::bound::{Costs, best_weights};
+use crate::bound::{Costs, Effort, best_weights};
 use crate::planner::{Limits, Planned, Run, Watch, measured, mix};
 use crate::problem::Problem;
 use crate::search::Heat;
@@ -76,7 +76,7 @@ impl<'a> Outside<'a> {
             }
             round += 1;
         }
-        let plan = run.compose(&best, &self.costs, best_weights(&self.costs, true), Method::Search);
+        let plan = run.compose(&best, &self.costs, best_weights(&self.costs, Effort::FULL, &|| false), Method::Search);
         let stopped = watch.stopped();
         if !best.stations.is_empty() {
             self.estimate = Estimate::new(p, &self.costs, &measured(p, &self.costs, &best));

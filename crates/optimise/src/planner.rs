@@ -1,9 +1,10 @@
 //! The anytime loop: start, search every station, even them out, repeat while there is budget.
 
-use crate::bound::{Costs, Dual, best_weights};
+use crate::bound::{Costs, Dual, Effort, best_weights};
 use crate::even::even_out;
 use crate::kinds::{self, StandIns};
 use crate::problem::Problem;
+use crate::proof::Proof;
 use crate::search::across::{self, Across};
 use crate::search::polish::{QUICK, THOROUGH};
 use crate::search::{Heat, Search};
@@ -126,15 +127,22 @@ fn planned(p: &Problem<'_>, old: Option<&Plan>, limits: Limits, watch: &dyn Watc
     // The bound is that of the line itself, whatever stands in for its stations.
     let least = p.stand_ins.map(|_| p.least_times(&p.tasks));
     let least = least.as_ref().unwrap_or(&costs);
-    let dual = best_weights(least, true);
-    let bound = bound_time(p.sheet(), dual.as_ref());
-    run.tell(&best, bound);
-    if !best.stations.is_empty() && run.share() < 1.0 {
-        let islands = run.restarts(best, &costs, bound);
-        best = run.improve(islands, &costs, bound);
-    }
+    let proof = Proof::default();
+    std::thread::scope(|scope| {
+        let work_out = || proof.work_out(p.sheet(), least, &limits, watch);
+        if limits.threads > 1 {
+            scope.spawn(work_out);
+        } else {
+            work_out();
+        }
+        run.tell(&best, proof.bound());
+        if !best.stations.is_empty() && run.share() < 1.0 {
+            let islands = run.restarts(best.clone(), &costs, &proof);
+            best = run.improve(islands, &costs, &proof);
+        }
+    });
     let stopped = watch.stopped();
-    Planned { plan: run.compose(&best, least, dual, Method::Search), first_plan_seconds, stopped }
+    Planned { plan: run.compose(&best, least, proof.into_dual(), Method::Search), first_plan_seconds, stopped }
 }
 
 /// Nozzles of each kind that every station may take beyond what it holds, so that all may do so at once.
@@ -267,9 +275,13 @@ impl Run<'_> {
         u64::from(tries)
     }
 
+    /// Threads for the search: one less while the bound needs one.
+    fn threads(&self, proof: &Proof) -> usize {
+        self.limits.threads.saturating_sub(usize::from(proof.is_under_way())).max(1)
+    }
+
     /// One round on every island; `across` if work may change hands meanwhile.
-    fn round(&mut self, islands: &mut Vec<Island>, heat: Heat, across: bool, round: u64, costs: &Costs) {
-        let threads = self.limits.threads;
+    fn round(&mut self, islands: &mut Vec<Island>, heat: Heat, across: bool, round: u64, costs: &Costs, threads: usize) {
         let inner = (threads / islands.len()).max(1);
         let jobs: Vec<(usize, Island)> = islands.drain(..).enumerate().collect();
         let run: &Run<'_> = self;
@@ -300,7 +312,7 @@ impl Run<'_> {
     }
 
     /// Tries several spreadings, each corrected by what the stations really took, and keeps the best.
-    pub fn restarts(&mut self, first: LineState, costs: &Costs, bound: Option<Time>) -> Vec<Island> {
+    pub fn restarts(&mut self, first: LineState, costs: &Costs, proof: &Proof) -> Vec<Island> {
         let ones = vec![1.15; self.p.cap.modes.len()];
         let mut found = vec![first.clone()];
         let mut starts = vec![first];
@@ -312,8 +324,8 @@ impl Run<'_> {
             loop {
                 let done = round as f64 / ROUNDS as f64;
                 let heat = Heat { from: 80_000.0 * (1.0 - done).max(0.1), to: 80_000.0 * (0.8 - done).max(0.05) };
-                self.round(&mut islands, heat, false, 1_000 * (k + 1) + round, costs);
-                self.tell(self.best_of(&islands), bound);
+                self.round(&mut islands, heat, false, 1_000 * (k + 1) + round, costs, self.threads(proof));
+                self.tell(self.best_of(&islands), proof.bound());
                 round += 1;
                 // A cool station tells its true time; before that a restart teaches nothing.
                 if self.share() >= until && round >= ROUNDS || self.share() >= RESTARTS_SHARE {
@@ -327,7 +339,7 @@ impl Run<'_> {
             let factors: Vec<Vec<f64>> = islands.iter().map(|i| measured(self.p, costs, &i.current)).collect();
             let jobs: Vec<(usize, Vec<f64>)> = factors.into_iter().enumerate().collect();
             let run: &Run<'_> = self;
-            starts = parallel(self.limits.threads, jobs, |(i, factor)| run.begin(costs, &factor, 10 * (k + 1) + i as u64));
+            starts = parallel(self.threads(proof), jobs, |(i, factor)| run.begin(costs, &factor, 10 * (k + 1) + i as u64));
             if starts.iter().any(|s| s.stations.is_empty()) {
                 break;
             }
@@ -345,25 +357,29 @@ impl Run<'_> {
     }
 
     /// Cools the best starts down over the rest of the budget.
-    pub fn improve(&mut self, mut islands: Vec<Island>, costs: &Costs, bound: Option<Time>) -> LineState {
+    pub fn improve(&mut self, mut islands: Vec<Island>, costs: &Costs, proof: &Proof) -> LineState {
+        if self.limits.work.is_some() {
+            proof.wait();
+        }
         let begun = self.share();
         let mut meetings = MEETINGS.iter().filter(|m| **m > begun).peekable();
         let mut round = 0;
         while self.share() < 1.0 {
             let (_, takt, _) = self.best_of(&islands).key(self.p);
-            if bound.is_some_and(|b| takt <= b) {
+            if proof.bound().is_some_and(|b| takt <= b) {
                 break;
             }
             let done = ((self.share() - begun) / (1.0 - begun).max(1e-9)).clamp(0.0, 1.0);
             // From 60 ms down to 0.2 ms, evenly in ratio.
             let now = 60_000.0 * (200.0f64 / 60_000.0).powf(done);
-            self.round(&mut islands, Heat { from: now, to: now * 0.8 }, now <= TOGETHER, 100_000 + round, costs);
+            let heat = Heat { from: now, to: now * 0.8 };
+            self.round(&mut islands, heat, now <= TOGETHER, 100_000 + round, costs, self.threads(proof));
             if meetings.next_if(|m| self.share() >= **m).is_some() {
                 let best = self.best_of(&islands).clone();
                 let behind = (0..islands.len()).max_by_key(|i| islands[*i].best.key(self.p)).unwrap_or(0);
                 islands[behind] = Island::new(best);
             }
-            self.tell(self.best_of(&islands), bound);
+            self.tell(self.best_of(&islands), proof.bound());
             round += 1;
         }
         self.polished(self.best_of(&islands).clone())
@@ -402,7 +418,7 @@ impl Run<'_> {
         } else if placed.len() == p.tasks.len() {
             dual
         } else {
-            best_weights(costs, true)
+            best_weights(costs, Effort::FULL, &|| false)
         };
         let bound = bound_time(p.sheet(), dual.as_ref()).unwrap_or(Time::ZERO);
         let outcome = match () {

@@ -11,12 +11,15 @@ pub use change::{Change, changes};
 pub use claim::{Claim, claims};
 pub use replan::{Replanned, replanned};
 
-use crate::bound::{Costs, Dual, best_weights};
+use crate::bound::{Costs, Dual, Effort, best_weights};
 use crate::problem::Problem;
 use domain::plan::{Reason, StationPlan};
 use motion::line_time;
 use std::collections::BTreeMap;
 use units::Time;
+
+/// A cost is named when the bound falls by more than this part of it without the cost.
+const NOTABLE: i64 = 200;
 
 /// Reasons, the weightiest first.
 pub(crate) fn reasons(p: &Problem<'_>, stations: &[StationPlan], costs: &Costs, dual: &Dual, takt: Time, bound: Time) -> Vec<Reason> {
@@ -34,7 +37,7 @@ pub(crate) fn reasons(p: &Problem<'_>, stations: &[StationPlan], costs: &Costs, 
     found.extend(binding(p, dual));
     found.extend(spread_of(stations, takt));
     found.extend(order_rules(p));
-    found.extend(worth(p, costs));
+    found.extend(worth(p, costs, dual));
     found
 }
 
@@ -87,13 +90,24 @@ fn spread_of(stations: &[StationPlan], takt: Time) -> Option<Reason> {
 }
 
 /// What single costs are worth: how much the bound falls without them.
-fn worth(p: &Problem<'_>, costs: &Costs) -> Vec<Reason> {
-    // Compared without branching on both sides, which is quick and fair.
-    let quick = |c: &Costs| best_weights(c, false).map_or(Time::ZERO, |d| Time(d.bound_us));
+fn worth(p: &Problem<'_>, costs: &Costs, dual: &Dual) -> Vec<Reason> {
+    // Compared with the same little effort on both sides, which is quick and fair.
+    let quick = |c: &Costs| best_weights(c, Effort::QUICK, &|| false).map_or(Time::ZERO, |d| Time(d.bound_us));
+    let notable = |gain: Time| gain.0 > dual.bound_us / NOTABLE;
+    let total: u64 = dual.weights.iter().sum();
+    // A bound without a cost is at least the bound with it under the same weights, less the cost as it weighs there.
+    let may_matter = |s: &usize| {
+        let most = i128::from(costs.fixed[*s]) * i128::from(dual.weights[*s]) / i128::from(total.max(1)) / 1000;
+        notable(Time(most as i64))
+    };
+    let stations: Vec<usize> = (0..costs.fixed.len()).filter(may_matter).collect();
+    let swaps = costs.swap.iter().any(|s| *s > 0);
+    if stations.is_empty() && !swaps {
+        return Vec::new();
+    }
     let bound = quick(costs);
-    let notable = |gain: Time| gain.0 > bound.0 / 200;
     let mut found = Vec::new();
-    if costs.swap.iter().any(|s| *s > 0) {
+    if swaps {
         let mut free = costs.clone();
         free.swap.fill(0);
         let gain = bound - quick(&free);
@@ -106,14 +120,14 @@ fn worth(p: &Problem<'_>, costs: &Costs) -> Vec<Reason> {
     }
     // Alike stations gain alike and are named together.
     let mut alike: BTreeMap<i64, (Time, Vec<String>)> = BTreeMap::new();
-    for (s, station) in p.sheet().station.iter().enumerate() {
+    for s in stations {
         let mut faster = costs.clone();
         faster.fixed[s] = 0;
         let gain = bound - quick(&faster);
         if notable(gain) {
             let group = alike.entry(gain.0 / 20_000).or_default();
             group.0 = gain;
-            group.1.push(format!("`{}`", station.name));
+            group.1.push(format!("`{}`", p.sheet().station[s].name));
         }
     }
     for (gain, names) in alike.into_values() {

@@ -7,7 +7,7 @@
 
 mod relieve;
 
-use crate::bound::{Costs, Dual, best_weights};
+use crate::bound::{Costs, Dual, Effort, best_weights};
 use crate::planner::{Limits, LineState, Planned, Run, Watch, bound_time, mix};
 use crate::problem::Problem;
 use crate::search::Heat;
@@ -60,7 +60,7 @@ pub fn replan(
             _ => fresh,
         };
         let first_plan_seconds = watch.seconds();
-        let dual = best_weights(&costs, true);
+        let dual = best_weights(&costs, Effort::FULL, &|| false);
         let bound = bound_time(line, dual.as_ref());
         run.tell(&best, bound);
         let best = improve(&mut run, best, price, bound);

@@ -112,7 +112,7 @@ impl Costs {
                     _ => HeadFigures::placing(job, line, clock, (s, h, row), items, &mine),
                 };
                 let prices = figures.plain_prices();
-                cells.push((0..items).map(|i| figures.time(i, &prices)).collect());
+                cells.push(figures.times(&prices));
                 uses.extend(uses_of(job, line, (s, h), heads.len(), &mine));
                 heads.push(figures);
             }

@@ -17,16 +17,26 @@ use domain::plan::Certificate;
 pub(super) const UNIT: u64 = 1_000_000;
 /// Most evaluations for one set of prices.
 const MOST_CUTS: usize = 40;
-/// Most leaves of a certificate.
-const MOST_LEAVES: usize = 400;
-/// Most leaves of a quick one.
-const FEW_LEAVES: usize = 24;
+/// What may be spent on a bound.
+#[derive(Clone, Copy, Debug)]
+pub struct Effort {
+    /// Most leaves of the certificate.
+    leaves: usize,
+    /// Most work of the branching [items × columns looked at].
+    work: u64,
+}
+
+impl Effort {
+    /// For the certificate of a plan.
+    pub const FULL: Self = Self { leaves: 400, work: 300_000_000 };
+    /// Weaker, but quick: for comparing bounds with one another.
+    pub const QUICK: Self = Self { leaves: 24, work: 10_000_000 };
+}
+
 /// Branchings after which the least leaf should have risen by a [`RISE`]th part.
 const PATIENCE: usize = 48;
 /// See [`PATIENCE`].
 const RISE: i64 = 4_000;
-/// Most work of the branching [items × columns looked at].
-const MOST_WORK: u64 = 300_000_000;
 /// Work that a linear program counts for.
 const WORK_OF_A_PROGRAM: u64 = 40_000;
 /// Times within this share of the least one count as equal when prices are set.
@@ -55,8 +65,8 @@ struct Branch {
 
 /// Finds a certificate whose bound is large. The bound is exact for the certificate returned.
 ///
-/// With `branch` false few leaves are made: weaker, but quick. `None` when some item can be done nowhere.
-pub fn best_weights(costs: &Costs, branch: bool) -> Option<Dual> {
+/// Once `is_over` holds no more leaves are made. `None` when some item can be done nowhere.
+pub fn best_weights(costs: &Costs, effort: Effort, is_over: &dyn Fn() -> bool) -> Option<Dual> {
     let stations = costs.fixed.len() as u64;
     let mut work = 0;
     let root = Node {
@@ -67,9 +77,8 @@ pub fn best_weights(costs: &Costs, branch: bool) -> Option<Dual> {
     let root = solve(root, costs, &mut work);
     root.bound_us?;
     let mut open = vec![root];
-    let most = if branch { MOST_LEAVES } else { FEW_LEAVES };
     let mut rises: Vec<i64> = Vec::new();
-    while open.len() < most && work < MOST_WORK {
+    while open.len() < effort.leaves && work < effort.work && !is_over() {
         let least = (0..open.len()).min_by_key(|i| (open[*i].bound_us.unwrap_or(i64::MAX), *i)).unwrap_or(0);
         let (Some((column, cut)), Some(bound)) = (open[least].next, open[least].bound_us) else { break };
         rises.push(bound);
@@ -180,7 +189,7 @@ fn maximise(node: &mut Node, cuts: &mut Cuts<'_>, costs: &Costs, alternate: &[bo
         spread(&mut trial);
         for (h, seat) in peak.seats {
             trial.prices[h].seat = seat;
-            times[h] = (0..costs.items).map(|i| costs.heads[h].time(i, &trial.prices[h])).collect();
+            times[h] = costs.heads[h].times(&trial.prices[h]);
         }
     }
     best

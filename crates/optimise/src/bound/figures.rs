@@ -60,13 +60,16 @@ pub(super) struct HeadFigures {
 }
 
 impl HeadFigures {
-    /// Least time of an item under these prices.
-    pub fn time(&self, item: usize, prices: &Prices) -> i64 {
-        let base = self.base[item];
-        if self.spindles == 1 || base == NEVER {
-            return base;
+    /// Least time of every item under these prices.
+    pub fn times(&self, prices: &Prices) -> Vec<i64> {
+        if self.spindles == 1 {
+            return self.base.clone();
         }
-        base + prices.seat + (self.first[item] - prices.first).min(0) + (self.last[item] - prices.last).min(0)
+        let of = |((base, first), last): ((&i64, &i64), &i64)| match *base {
+            NEVER => NEVER,
+            base => base + prices.seat + (first - prices.first).min(0) + (last - prices.last).min(0),
+        };
+        self.base.iter().zip(&self.first).zip(&self.last).map(of).collect()
     }
 
     /// The cheapest number of trips in this range and what they cost in the head's row and the board's; 0 where trips

@@ -49,8 +49,31 @@ impl Node {
 
     /// Times of all items at all heads under the prices.
     pub fn times(&self, costs: &Costs) -> Vec<Vec<i64>> {
-        let of = |(f, p): (&super::figures::HeadFigures, &Prices)| (0..costs.items).map(|i| f.time(i, p)).collect();
-        costs.heads.iter().zip(&self.prices).map(of).collect()
+        costs.heads.iter().zip(&self.prices).map(|(f, p)| f.times(p)).collect()
+    }
+
+    /// Tells the weighted time of each of these items at a head.
+    fn each_weighted(
+        &self,
+        (costs, h): (&Costs, usize),
+        times: &[Vec<i64>],
+        weights: &[u64],
+        items: &[u32],
+        mut tell: impl FnMut(usize, i64),
+    ) {
+        let (figures, times) = (&costs.heads[h], &times[h]);
+        let items = items.iter().map(|i| *i as usize);
+        // The innermost loop of the bound: without a board the weight is the same for all.
+        match &figures.board {
+            None => {
+                let w = weights[figures.row] as i64;
+                items.for_each(|i| tell(i, w * times[i]));
+            }
+            Some(_) => {
+                let prices = &self.prices[h];
+                items.for_each(|i| tell(i, figures.weighted(i, times[i], prices, weights)));
+            }
+        }
     }
 
     /// Whether passes can alternate, for each row.
@@ -76,7 +99,6 @@ impl Node {
 
     /// The bound's numerator under these weights; `None` when no plan belongs to the leaf.
     pub fn evaluate(&self, costs: &Costs, times: &[Vec<i64>], alternate: &[bool], weights: &[u64], work: &mut u64) -> Option<Value> {
-        let weighted = |h: usize, i: usize| costs.heads[h].weighted(i, times[h][i], &self.prices[h], weights);
         let add = |loads: &mut [i64], h: usize, i: usize, sign: i64| {
             let figures = &costs.heads[h];
             match &figures.board {
@@ -99,18 +121,17 @@ impl Node {
         let mut lower = |c: usize, least: &mut [i64], only_new: Option<&[bool]>| {
             let h = costs.uses[c].head;
             *work += costs.uses[c].does.len() as u64;
-            for i in costs.uses[c].does.iter().map(|i| *i as usize).filter(|i| only_new.is_none_or(|new| new[*i])) {
-                let time = weighted(h, i);
-                if time < least[i] {
+            self.each_weighted((costs, h), times, weights, &costs.uses[c].does, |i, time| {
+                if time < least[i] && only_new.is_none_or(|new| new[i]) {
                     least[i] = time;
                     by[i] = c as u32;
                 }
-            }
+            });
         };
         (0..self.range.len()).filter(|c| self.is_given(*c)).for_each(|c| lower(c, &mut least, None));
         let new: Vec<bool> = least.iter().map(|l| *l == NEVER).collect();
         let open: Vec<usize> = (0..self.range.len()).filter(|c| self.is_open(*c)).collect();
-        let mut gain = vec![0; self.range.len()];
+        let mut gain: Vec<i128> = vec![0; self.range.len()];
         if new.contains(&true) {
             open.iter().for_each(|c| lower(*c, &mut least, Some(&new)));
         }
@@ -118,8 +139,8 @@ impl Node {
             return None;
         }
         for c in &open {
-            let does = costs.uses[*c].does.iter().map(|i| *i as usize);
-            gain[*c] = does.map(|i| i128::from((least[i] - weighted(costs.uses[*c].head, i)).max(0))).sum();
+            let u = &costs.uses[*c];
+            self.each_weighted((costs, u.head), times, weights, &u.does, |i, time| gain[*c] += i128::from((least[i] - time).max(0)));
         }
         let mut on_open: Vec<i128> = vec![0; self.range.len()];
         let (mut seats, mut trips) = (vec![0; costs.heads.len()], vec![0; costs.heads.len()]);
@@ -140,13 +161,15 @@ impl Node {
             for c in choice.opened {
                 on_open[c] += gain[c];
                 let h = costs.uses[c].head;
-                for i in costs.uses[c].does.iter().map(|i| *i as usize).filter(|i| least[*i] > weighted(h, *i)) {
-                    add(&mut loads, h, i, 1);
-                    seats[h] += 1;
-                    let from = costs.uses[by[i] as usize].head;
-                    add(&mut loads, from, i, -1);
-                    seats[from] -= 1;
-                }
+                self.each_weighted((costs, h), times, weights, &costs.uses[c].does, |i, time| {
+                    if least[i] > time {
+                        add(&mut loads, h, i, 1);
+                        seats[h] += 1;
+                        let from = costs.uses[by[i] as usize].head;
+                        add(&mut loads, from, i, -1);
+                        seats[from] -= 1;
+                    }
+                });
             }
         }
         let value = loads.iter().zip(weights).map(|(l, w)| i128::from(*l) * i128::from(*w)).sum();

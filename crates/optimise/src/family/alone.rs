@@ -5,7 +5,7 @@
 use super::Wanted;
 use super::budget::Stretch;
 use super::held::solve;
-use crate::bound::{Costs, Dual, best_weights};
+use crate::bound::{Costs, Dual, Effort, best_weights};
 use crate::planner::{Limits, LineState, Watch, bound_time};
 use crate::problem::Problem;
 use diag::Finding;
@@ -23,11 +23,11 @@ pub(super) struct Alone<'a> {
 
 impl<'a> Alone<'a> {
     /// Prepares a product and proves its bound.
-    pub(super) fn new(wanted: &Wanted<'a>, line: &'a Line) -> Result<Self, Vec<Finding>> {
+    pub(super) fn new(wanted: &Wanted<'a>, line: &'a Line, watch: &dyn Watch) -> Result<Self, Vec<Finding>> {
         let named = |found: Vec<Finding>| found.into_iter().map(|f| f.at(&wanted.job.product.name, 0)).collect::<Vec<_>>();
         let problem = Problem::new(wanted.job, line, wanted.rules).map_err(named)?;
         let costs = Costs::new(wanted.job, line, wanted.rules, &problem.clock, &problem.cap, &problem.tasks);
-        let dual = best_weights(&costs, true);
+        let dual = best_weights(&costs, Effort::FULL, &|| watch.stopped());
         let bound = bound_time(line, dual.as_ref()).unwrap_or(Time::ZERO);
         Ok(Self { problem, costs, dual, bound })
     }

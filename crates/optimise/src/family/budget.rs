@@ -26,16 +26,34 @@ impl Watch for Stretch<'_> {
     fn progress(&self, _: &Progress) {}
 }
 
-/// The limits of a phase that has `share` of the whole budget, for one of its jobs that has `part` of the phase.
-///
-/// Jobs run on several threads, so each has more seconds than its part of the wall clock, up to the whole phase.
-pub(super) fn slice(all: &Limits, share: f64, part: f64, seed: u64) -> Limits {
-    let threads = all.threads.max(1) as f64;
-    Limits {
-        seconds: all.seconds.map(|s| s * share * (part * threads).min(1.0)),
-        work: all.work.map(|w| ((w as f64 * share * part) as u64).max(1)),
-        seed,
-        threads: 1,
+/// A stretch of the whole budget, as shares of it.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Phase {
+    pub(super) from: f64,
+    pub(super) to: f64,
+}
+
+impl Phase {
+    /// From a share of this phase on to a later one.
+    pub(super) fn part(self, from: f64, to: f64) -> Self {
+        let at = |share: f64| self.from + share * (self.to - self.from);
+        Self { from: at(from), to: at(to) }
+    }
+
+    /// The limits of one of its jobs, which has `part` of the phase; `now` are the seconds since planning began.
+    ///
+    /// What was used beside the phases before is taken from all that are still to come. Jobs run on several threads, so
+    /// each has more seconds than its part of the wall clock, up to the whole phase.
+    pub(super) fn slice(self, all: &Limits, now: f64, part: f64, seed: u64) -> Limits {
+        let share = self.to - self.from;
+        let threads = all.threads.max(1) as f64;
+        let left = |s: f64| (s - now).max(0.0) / (1.0 - self.from).max(1e-6);
+        Limits {
+            seconds: all.seconds.map(|s| left(s) * share * (part * threads).min(1.0)),
+            work: all.work.map(|w| ((w as f64 * share * part) as u64).max(1)),
+            seed,
+            threads: 1,
+        }
     }
 }
 

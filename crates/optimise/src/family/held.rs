@@ -7,6 +7,7 @@ use crate::bound::Costs;
 use crate::even::even_out;
 use crate::planner::{Limits, LineState, Run, Watch, mix};
 use crate::problem::Problem;
+use crate::proof::Proof;
 use crate::search::Heat;
 use crate::start::{Estimate, start};
 use crate::station::setup::Setup;
@@ -34,8 +35,9 @@ pub(super) fn solve(
             if first.stations.is_empty() || run.share() >= 1.0 {
                 return (first, run.work);
             }
-            let best = run.restarts(first, costs, bound);
-            run.improve(best, costs, bound)
+            let proof = Proof::known(bound);
+            let best = run.restarts(first, costs, &proof);
+            run.improve(best, costs, &proof)
         }
     };
     (best, run.work)

@@ -1,7 +1,7 @@
 //! The anytime loop of a family.
 
 use super::alone::Alone;
-use super::budget::{Stretch, parts, slice};
+use super::budget::{Phase, Stretch, parts};
 use super::compose::compose;
 use super::held::{rehang, solve};
 use super::model::{Counts, Joint};
@@ -16,16 +16,17 @@ use diag::{Finding, codes};
 use domain::line::Line;
 use units::Time;
 
-/// Share of the budget for planning every product by itself.
-const ALONE_SHARE: f64 = 0.2;
-/// Share for the programs on the first shared set-up.
-const FIRST_SHARE: f64 = 0.2;
-/// Rounds of supplies, places and programs after that, which share the rest.
+/// Every product by itself.
+const ALONE: Phase = Phase { from: 0.0, to: 0.2 };
+/// The programs on the first shared set-up.
+const FIRST: Phase = Phase { from: 0.2, to: 0.4 };
+/// Rounds of supplies, places and programs.
+const REST: Phase = Phase { from: 0.4, to: 1.0 };
+/// How many of them share that time.
 const ROUNDS: u64 = 2;
-/// Of a round, the share for programs on a richer set-up.
-const SUPPLIES_SHARE: f64 = 0.3;
-/// Of a round, the share for places.
-const SLOTS_SHARE: f64 = 0.3;
+/// Of a round, where the programs on a richer set-up end, and where the places: programs on those follow.
+const SUPPLIES_END: f64 = 0.3;
+const SLOTS_END: f64 = 0.6;
 /// Heat of the programs [µs]: on the first shared set-up, on a richer one, after places have changed.
 const HEATS: [f64; 3] = [40_000.0, 15_000.0, 8_000.0];
 /// Prices of a slot too many that are tried one after the other, until a spreading finds room.
@@ -59,7 +60,7 @@ pub(super) fn run<'a>(
     limits: Limits,
     watch: &dyn Watch,
 ) -> Result<FamilyPlanned, Vec<Finding>> {
-    let prepared = parallel(limits.threads, products.iter().collect(), |w: &Wanted<'a>| Alone::new(w, line));
+    let prepared = parallel(limits.threads, products.iter().collect(), |w: &Wanted<'a>| Alone::new(w, line, watch));
     let mut wrong = Vec::new();
     let alone: Vec<Alone<'a>> = prepared.into_iter().filter_map(|p| p.map_err(|f| wrong.extend(f)).ok()).collect();
     if !wrong.is_empty() {
@@ -80,7 +81,7 @@ impl<'a> Plant<'a, '_> {
         work += tried;
         let first_plan_seconds = self.watch.seconds();
         self.tell(&best);
-        let alone = self.each(ALONE_SHARE, 1, |i, limits, watch| self.alone[i].plan(limits, watch));
+        let alone = self.each(ALONE, 1, |i, limits, watch| self.alone[i].plan(limits, watch));
         work += alone.iter().map(|a| a.1).sum::<u64>();
         let alone: Vec<LineState> = alone.into_iter().map(|a| a.0).collect();
         let takts: Vec<Time> = alone.iter().zip(&self.alone).map(|(s, a)| s.key(&a.problem).1).collect();
@@ -89,9 +90,9 @@ impl<'a> Plant<'a, '_> {
             best = self.better(best, family);
             self.tell(&best);
         }
-        let share = (1.0 - ALONE_SHARE - FIRST_SHARE) / ROUNDS as f64;
         for round in 0..ROUNDS {
-            let (family, tried) = self.round(best.clone(), share, round);
+            let phase = REST.part(round as f64 / ROUNDS as f64, (round + 1) as f64 / ROUNDS as f64);
+            let (family, tried) = self.round(best.clone(), phase, round);
             work += tried;
             best = self.better(best, family);
             self.tell(&best);
@@ -130,12 +131,13 @@ impl<'a> Plant<'a, '_> {
         vec![Finding::new(codes::plan::NO_SLOT, text)]
     }
 
-    /// One job for each product, the longest first, within a share of the budget.
-    fn each<R: Send>(&self, share: f64, salt: u64, job: impl Fn(usize, Limits, &dyn Watch) -> R + Sync) -> Vec<R> {
+    /// One job for each product, the longest first, within a phase of the budget.
+    fn each<R: Send>(&self, phase: Phase, salt: u64, job: impl Fn(usize, Limits, &dyn Watch) -> R + Sync) -> Vec<R> {
         let mut order: Vec<usize> = (0..self.parts.len()).collect();
         order.sort_by(|a, b| self.parts[*b].total_cmp(&self.parts[*a]).then(a.cmp(b)));
+        let now = self.watch.seconds();
         let done = parallel(self.limits.threads, order, |i| {
-            let limits = slice(&self.limits, share, self.parts[i], mix(self.limits.seed, salt, i as u64));
+            let limits = phase.slice(&self.limits, now, self.parts[i], mix(self.limits.seed, salt, i as u64));
             (i, job(i, limits, self.watch))
         });
         let mut done = done;
@@ -175,14 +177,21 @@ impl<'a> Plant<'a, '_> {
             }
         }
         let supplies = placed?;
-        let share = if salt == 0 { 0.0 } else { FIRST_SHARE };
-        self.programs(supplies, states, share, salt, HEATS[0]).ok_or(0)
+        let phase = if salt == 0 { ALONE.part(0.0, 0.0) } else { FIRST };
+        self.programs(supplies, states, phase, salt, HEATS[0]).ok_or(0)
     }
 
     /// Programs on a set-up: those of the states where the set-up still serves them, else from the start.
-    fn programs(&self, supplies: SharedSupplies<'a>, states: &[LineState], share: f64, salt: u64, heat: f64) -> Option<(Family<'a>, u64)> {
+    fn programs(
+        &self,
+        supplies: SharedSupplies<'a>,
+        states: &[LineState],
+        phase: Phase,
+        salt: u64,
+        heat: f64,
+    ) -> Option<(Family<'a>, u64)> {
         let problems = self.problems(&supplies)?;
-        let done = self.each(share, 100 + salt, |i, limits, watch| {
+        let done = self.each(phase, 100 + salt, |i, limits, watch| {
             let (p, costs) = &problems[i];
             let watch = Stretch::begin(watch);
             let from = rehang(p, &states[i]).map(|s| (s, heat));
@@ -215,30 +224,31 @@ impl<'a> Plant<'a, '_> {
     }
 
     /// Supplies first, then places, then programs on the places found.
-    fn round(&self, family: Family<'a>, share: f64, round: u64) -> (Family<'a>, u64) {
+    fn round(&self, family: Family<'a>, phase: Phase, round: u64) -> (Family<'a>, u64) {
         let mut family = family;
         let mut work = 0;
         if let Some(supplies) = self.enriched(&family, round)
             && supplies.supplied() != family.supplies.supplied()
-            && let Some((richer, tried)) = self.programs(supplies, &family.states, share * SUPPLIES_SHARE, 20 + round, HEATS[1])
+            && let Some((richer, tried)) = self.programs(supplies, &family.states, phase.part(0.0, SUPPLIES_END), 20 + round, HEATS[1])
         {
             work += tried;
             family = self.better(family, richer);
         }
-        let (family, tried) = self.places(family, share, round);
+        let (family, tried) = self.places(family, phase, round);
         (family, work + tried)
     }
 
-    fn places(&self, family: Family<'a>, share: f64, round: u64) -> (Family<'a>, u64) {
+    fn places(&self, family: Family<'a>, phase: Phase, round: u64) -> (Family<'a>, u64) {
         let Some(problems) = self.problems(&family.supplies) else { return (family, 0) };
         let mut states = family.states.clone();
         let bare: Vec<Problem<'a>> = problems.into_iter().map(|p| p.0).collect();
         let limits = Limits { seed: mix(self.limits.seed, 51, round), ..self.limits };
         let heat = (15_000.0 / (1 << round) as f64, 300.0);
-        let (places, tried) = slots::search(&bare, &mut states, &self.panels, &limits, share * SLOTS_SHARE, heat, self.watch);
+        let (places, tried) =
+            slots::search(&bare, &mut states, &self.panels, &limits, phase.part(SUPPLIES_END, SLOTS_END), heat, self.watch);
         let supplies = family.supplies.moved(places);
         let moved = Family { supplies: supplies.clone(), states: states.clone() };
-        match self.programs(supplies, &states, share * (1.0 - SLOTS_SHARE - SUPPLIES_SHARE), 10 + round, HEATS[2]) {
+        match self.programs(supplies, &states, phase.part(SLOTS_END, 1.0), 10 + round, HEATS[2]) {
             Some((family, work)) => (self.better(moved, family), tried + work),
             None => (moved, tried),
         }

@@ -1,6 +1,6 @@
 //! Supplies change places for all products at once: one station, searched with all their programs together.
 
-use super::budget::{Stretch, slice};
+use super::budget::{Phase, Stretch};
 use crate::planner::{Limits, LineState, Watch, mix, parallel};
 use crate::problem::Problem;
 use crate::search::polish::QUICK;
@@ -18,7 +18,7 @@ pub(super) fn search(
     states: &mut [LineState],
     panels: &[f64],
     limits: &Limits,
-    share: f64,
+    phase: Phase,
     heat: (f64, f64),
     watch: &dyn Watch,
 ) -> (Vec<Vec<SupplyAt>>, u64) {
@@ -31,9 +31,10 @@ pub(super) fn search(
     jobs.sort_by_key(|j| (std::cmp::Reverse(placed(j)), j.0));
     let mean = panels.iter().sum::<f64>() / panels.len() as f64;
     let weights: Vec<f64> = panels.iter().map(|p| p / mean).collect();
+    let now = watch.seconds();
     let done = parallel(limits.threads, jobs, |(s, programs)| {
         let part = programs.iter().map(StationState::placed).sum::<usize>() as f64 / all.max(1) as f64;
-        let limits = slice(limits, share, part, mix(limits.seed, 31, s as u64));
+        let limits = phase.slice(limits, now, part, mix(limits.seed, 31, s as u64));
         let (programs, work) = station(problems, programs, &weights, limits, heat, &Stretch::begin(watch));
         (s, programs, work)
     });

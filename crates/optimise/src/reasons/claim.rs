@@ -7,7 +7,7 @@
 
 use super::change::{Change, changes};
 use crate::balance::{Linear, relax};
-use crate::bound::{Costs, best_weights};
+use crate::bound::{Costs, Effort, best_weights};
 use crate::kinds::StandIns;
 use crate::outside::chosen_model;
 use crate::problem::Problem;
@@ -122,7 +122,7 @@ fn look(
     let p = Problem::on(job, line, stand_ins.as_ref(), rules)?;
     let costs = Costs::new(job, p.line, rules, &p.clock, &p.cap, &p.tasks);
     let equipment = line.equipment.iter().map(|e| *e.time).max().unwrap_or(Time::ZERO);
-    let bound = best_weights(&p.least_times(&p.tasks), false).map(|d| Time(d.bound_us.max(0)).max(equipment));
+    let bound = best_weights(&p.least_times(&p.tasks), Effort::QUICK, &|| false).map(|d| Time(d.bound_us.max(0)).max(equipment));
     let mut stretch: Vec<f64> = (0..p.cap.modes.len()).map(|m| factor(p.of_sheet(m).0)).collect();
     let new = fresh.and_then(|(s, f)| (0..p.cap.modes.len()).rfind(|m| p.of_sheet(*m).0 == s).map(|mode| (mode, f)));
     if let Some((mode, f)) = new {
