@@ -5,6 +5,7 @@ use crate::frame::{self, Frame};
 use crate::input::InputFile;
 use crate::mapping::Mapping;
 use crate::pseudo::Kind;
+use crate::stated::Stated;
 use crate::{parts, parts_table, refs};
 use diag::{Finding, codes::parts as codes, codes::read as code};
 use domain::part::{Part, Source};
@@ -16,6 +17,7 @@ use units::Point;
 pub(crate) fn product(
     name: String,
     mut drafts: Vec<Draft<'_>>,
+    facts: &Stated,
     mapping: &Mapping,
     table: Option<&InputFile<'_>>,
     findings: &mut Vec<Finding>,
@@ -33,13 +35,17 @@ pub(crate) fn product(
         doubts.extend(noticed.into_iter().map(|f| (parts.len(), f)));
         parts.push(part);
     }
+    let references: Vec<Vec<&str>> = groups.values().map(|g| g.references.clone()).collect();
+    findings.extend(facts.apply(&mut parts, &references));
     let said = table.map_or(Vec::new(), |file| parts_table::apply(&mut parts, file));
-    // What the engineer has settled is no doubt any more.
-    let settled = |part: &Part| [&part.body_x_um, &part.body_y_um].iter().all(|f| f.source == Source::Engineer);
+    // What a file or the engineer has settled is no doubt any more.
+    let settled = |part: &Part| [&part.body_x_um, &part.body_y_um].iter().all(|f| f.source >= Source::File);
     let about_size = |f: &Finding| [codes::SIZE_UNKNOWN, codes::SIZE_TYPICAL, codes::CODE_AMBIGUOUS].iter().any(|c| c.id == f.code);
-    findings.extend(doubts.into_iter().filter(|(part, f)| !(settled(&parts[*part]) && about_size(f))).map(|(_, f)| f));
+    let is_stated = |part: &Part, f: &Finding| f.code == codes::MOUNT_BY_NAME.id && part.mount.source >= Source::File;
+    let doubts = doubts.into_iter().filter(|(k, f)| !(is_stated(&parts[*k], f) || settled(&parts[*k]) && about_size(f)));
+    findings.extend(doubts.map(|(_, f)| f));
     findings.extend(said);
-    let frame = frame_of(&drafts, &ids, &parts, &off, mapping, findings);
+    let frame = frame_of(&drafts, (&ids, &parts, &off), facts, mapping, findings);
     let at = |d: &Draft<'_>| d.at.map_or(Point::default(), |(x, y)| Point::from_um(x, y) - frame.corner);
     let placements = drafts
         .iter()
@@ -65,7 +71,7 @@ pub(crate) fn product(
         name,
         width_um: frame.size.x,
         depth_um: frame.size.y,
-        size_stated: mapping.board.is_some(),
+        size_stated: mapping.board.is_some() || facts.outline.is_some(),
         parts,
         placements,
         fiducials,
@@ -172,9 +178,8 @@ fn park(drafts: &mut [Draft<'_>], findings: &mut Vec<Finding>) -> Vec<bool> {
 
 fn frame_of(
     drafts: &[Draft<'_>],
-    ids: &[Option<PartId>],
-    parts: &[Part],
-    off: &[bool],
+    (ids, parts, off): (&[Option<PartId>], &[Part], &[bool]),
+    facts: &Stated,
     mapping: &Mapping,
     findings: &mut Vec<Finding>,
 ) -> Frame {
@@ -190,6 +195,11 @@ fn frame_of(
         .collect();
     let extent = frame::around(&boxes);
     let Some(board) = &mapping.board else {
+        if let Some(outline) = facts.outline {
+            let message = format!("the outline of the board is {} x {}", outline.size.x, outline.size.y);
+            findings.push(Finding::new(code::OUTLINE, message));
+            return outline;
+        }
         let message = format!(
             "the board was taken as {} x {}: the bodies and {} mm around them",
             extent.size.x,

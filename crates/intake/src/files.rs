@@ -1,15 +1,21 @@
 //! Sorts files: which is a placement list, which a bill of materials, which neither.
 
 use crate::decode::decode;
+use crate::gerber::{self, Layer};
 use crate::grid::sheet;
 use crate::header::{Alias, plain};
 use crate::input::{FileRole, InputFile};
-use crate::mapping::{File, FileUse, Mapping};
+use crate::ipc2581::{self, Parsed};
+use crate::mapping::{File, FileHints, FileUse, Mapping};
+use crate::number::Unit;
+use crate::stated::Stated;
 use crate::table::{Kind, Table, TextHints, tables_of_grid, tables_of_text};
 use diag::{Finding, codes::read as code};
 
 /// Bytes read of one file.
 const MAX_BYTES: usize = 64 * 1024 * 1024;
+/// Bytes read of a document in a standard format, of which little is kept.
+const MAX_STANDARD_BYTES: usize = 1024 * 1024 * 1024;
 
 /// A table and the file it is from.
 #[derive(Debug)]
@@ -19,18 +25,47 @@ pub(crate) struct Found {
     /// Name for messages: the file's, and the sheet's where there are several.
     pub(crate) name: String,
     pub(crate) table: Table,
+    /// Whether the file's format settles units and sides.
+    is_standard: bool,
+}
+
+impl Found {
+    /// What is known of the list beforehand, `mapped` being the engineer's word.
+    pub(crate) fn hints(&self, mapped: FileHints) -> FileHints {
+        if self.is_standard { FileHints { unit: Some(Unit::Mm), mirrored: mapped.mirrored.or(Some(false)), ..mapped } } else { mapped }
+    }
+}
+
+/// What the files hold.
+#[derive(Debug, Default)]
+pub(crate) struct Sorted {
+    pub(crate) found: Vec<Found>,
+    /// What files in a standard format state beside their rows, by file.
+    pub(crate) stated: Vec<(usize, Stated)>,
+    /// A role for each file; empty where its tables decide.
+    pub(crate) roles: Vec<FileRole>,
+}
+
+/// What one file holds.
+#[derive(Debug, Default)]
+struct Contents {
+    tables: Vec<Table>,
+    stated: Option<Stated>,
+    is_standard: bool,
+    /// In words, where no table decides.
+    role: &'static str,
 }
 
 /// All tables of all files, and a role for each file.
-pub(crate) fn sort(files: &[InputFile<'_>], mapping: &Mapping, findings: &mut Vec<Finding>) -> (Vec<Found>, Vec<FileRole>) {
-    let mut found = Vec::new();
-    let mut roles = Vec::new();
+pub(crate) fn sort(files: &[InputFile<'_>], mapping: &Mapping, findings: &mut Vec<Finding>) -> Sorted {
+    let mut sorted = Sorted::default();
     for (index, file) in files.iter().enumerate() {
         let entry = mapping.for_file(file.name);
-        let (role, tables) = match entry.and_then(|e| e.role) {
-            Some(FileUse::Ignore) => ("left out by the mapping file".to_owned(), Vec::new()),
-            _ => tables_of(file, entry, findings),
+        let contents = match entry.and_then(|e| e.role) {
+            Some(FileUse::Ignore) => Contents { role: "left out by the mapping file", ..Contents::default() },
+            _ => contents(file, entry, findings),
         };
+        let tables = contents.tables;
         let several = tables.iter().any(|t| t.sheet != tables[0].sheet);
         for table in tables {
             let name = match &table.sheet {
@@ -38,11 +73,12 @@ pub(crate) fn sort(files: &[InputFile<'_>], mapping: &Mapping, findings: &mut Ve
                 _ => file.name.to_owned(),
             };
             described(&name, &table, findings);
-            found.push(Found { file: index, name, table });
+            sorted.found.push(Found { file: index, name, table, is_standard: contents.is_standard });
         }
-        roles.push(FileRole { name: file.name.to_owned(), role, rows: 0 });
+        sorted.stated.extend(contents.stated.map(|s| (index, s)));
+        sorted.roles.push(FileRole { name: file.name.to_owned(), role: contents.role.to_owned(), rows: 0 });
     }
-    (found, roles)
+    sorted
 }
 
 fn described(name: &str, table: &Table, findings: &mut Vec<Finding>) {
@@ -55,47 +91,83 @@ fn described(name: &str, table: &Table, findings: &mut Vec<Finding>) {
     findings.push(Finding::new(kind, message).at(name, table.line));
 }
 
-/// The tables of one file, and its role in words when it has none.
-fn tables_of(file: &InputFile<'_>, entry: Option<&File>, findings: &mut Vec<Finding>) -> (String, Vec<Table>) {
+fn contents(file: &InputFile<'_>, entry: Option<&File>, findings: &mut Vec<Finding>) -> Contents {
     if let Some((role, finding)) = unreadable(file) {
         findings.push(finding.at(file.name, 0));
-        return (role.to_owned(), Vec::new());
+        return Contents { role, ..Contents::default() };
+    }
+    if let Some(contents) = standard(file, findings) {
+        let tables = wanted(contents.tables, entry.and_then(|e| e.role));
+        return Contents { tables, ..contents };
     }
     let aliases: Vec<Alias> =
         entry.map(|e| e.roles().map(|(role, heading)| Alias { heading: plain(heading).0, role }).collect()).unwrap_or_default();
     let tables =
         if sheet::looks_like_one(file.bytes) { spreadsheet(file, &aliases, findings) } else { text(file, entry, &aliases, findings) };
-    let Some(tables) = tables else { return ("could not be read".to_owned(), Vec::new()) };
+    let Some(tables) = tables else { return Contents { role: "could not be read", ..Contents::default() } };
     let tables = wanted(joined(tables), entry.and_then(|e| e.role));
-    if tables.is_empty() {
-        findings.push(Finding::new(code::NOT_A_TABLE, "no placements and no bill of materials in it").at(file.name, 0));
-        return ("neither placements nor a bill of materials".to_owned(), tables);
-    }
-    (String::new(), tables)
+    let role = if tables.is_empty() { neither(file, findings) } else { "" };
+    Contents { tables, role, ..Contents::default() }
+}
+
+fn neither(file: &InputFile<'_>, findings: &mut Vec<Finding>) -> &'static str {
+    findings.push(Finding::new(code::NOT_A_TABLE, "no placements and no bill of materials in it").at(file.name, 0));
+    "neither placements nor a bill of materials"
 }
 
 fn unreadable(file: &InputFile<'_>) -> Option<(&'static str, Finding)> {
     if file.bytes.iter().all(u8::is_ascii_whitespace) {
         return Some(("empty", Finding::new(code::EMPTY_FILE, "the file is empty")));
     }
-    if file.bytes.len() > MAX_BYTES {
-        let message = format!("the file has {} MB; at most {} are read", file.bytes.len() >> 20, MAX_BYTES >> 20);
-        return Some(("too large", Finding::new(code::TOO_LARGE, message)));
-    }
-    later_format(file.bytes).map(|what| {
-        ("a format for a later version", Finding::new(code::FORMAT_LATER, format!("the file is {what}, which this version does not read")))
+    let most = if format_of(file.bytes).is_some() { MAX_STANDARD_BYTES } else { MAX_BYTES };
+    (file.bytes.len() > most).then(|| {
+        let message = format!("the file has {} MB; at most {} are read", file.bytes.len() >> 20, most >> 20);
+        ("too large", Finding::new(code::TOO_LARGE, message))
     })
 }
 
+/// Formats with a grammar of their own.
+#[derive(Clone, Copy)]
+enum Format {
+    Ipc2581,
+    OtherXml,
+    Gerber,
+}
+
 /// Formats known by how they start.
-fn later_format(bytes: &[u8]) -> Option<&'static str> {
-    let start = String::from_utf8_lossy(&bytes[..bytes.len().min(4096)]);
+fn format_of(bytes: &[u8]) -> Option<Format> {
+    let start = &bytes[..bytes.len().min(4096)];
+    let start = decode(start).map(|d| d.text.into_owned()).unwrap_or_default();
     let start = start.trim_start_matches('\u{feff}').trim_start();
-    if start.starts_with("<?xml") || start.starts_with("<IPC-2581") {
-        return Some(if start.contains("IPC-2581") { "an IPC-2581 document" } else { "an XML document" });
+    match () {
+        () if ipc2581::looks_like_one(start) => Some(Format::Ipc2581),
+        () if start.starts_with("<?xml") => Some(Format::OtherXml),
+        () if gerber::looks_like_one(start) => Some(Format::Gerber),
+        () => None,
     }
-    let photoplot = start.starts_with("G04") || start.starts_with("%FS") || start.starts_with("%TF") || start.contains("%FSLA");
-    photoplot.then_some("a Gerber layer")
+}
+
+/// A file in a format with a grammar of its own.
+fn standard(file: &InputFile<'_>, findings: &mut Vec<Finding>) -> Option<Contents> {
+    let format = format_of(file.bytes)?;
+    let decoded = decode(file.bytes)?;
+    let of = |Parsed { tables, stated }| Contents { tables, stated: Some(stated), is_standard: true, role: "" };
+    let mut contents = match format {
+        Format::Ipc2581 => of(ipc2581::read(&decoded.text, file.name, findings)),
+        Format::OtherXml => {
+            findings.push(Finding::new(code::FORMAT_LATER, "the file is an XML document of another kind than IPC-2581").at(file.name, 0));
+            Contents { role: "an XML document that is not read", ..Contents::default() }
+        }
+        Format::Gerber => match gerber::read(&decoded.text, file.name, findings) {
+            Layer::Components(parsed) => of(parsed),
+            Layer::Outline(stated) => Contents { stated: Some(stated), role: "outline of the board", ..Contents::default() },
+            Layer::Other => Contents { role: "a Gerber layer without components", ..Contents::default() },
+        },
+    };
+    if contents.tables.is_empty() && contents.role.is_empty() {
+        contents.role = neither(file, findings);
+    }
+    Some(contents)
 }
 
 fn spreadsheet(file: &InputFile<'_>, aliases: &[Alias], findings: &mut Vec<Finding>) -> Option<Vec<Table>> {

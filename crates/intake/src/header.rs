@@ -195,6 +195,12 @@ pub(crate) fn plain(heading: &str) -> (String, Option<Unit>) {
     (word, unit)
 }
 
+/// What a name stands for where it is no heading: of a property, say.
+pub(crate) fn role_of(name: &str) -> Option<Role> {
+    let word = plain(name).0;
+    Role::HEADINGS.iter().find(|(_, words)| words.contains(&word.as_str())).map(|(role, _)| *role)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -2,7 +2,7 @@
 //!
 //! Reading order: [`read`] (the whole), `files` (which file is what), `table` and `grid`
 //! (text and spreadsheets into tables), `list`, `unit`, `mirror` and `choose` (placement
-//! lists), `bom` and `fitted` (bills of materials), `draft`, `compare` and `assemble` (the product).
+//! lists), `ipc2581` and `gerber` with `stated` (standard formats as tables and what no table holds), `bom` and `fitted` (bills of materials), `draft`, `compare` and `assemble` (the product).
 //! Nothing here opens a path; whatever is decided from evidence is a finding.
 //! `docs/reading.md` tells users what is understood and how to overrule it.
 
@@ -13,12 +13,15 @@ mod compare;
 mod decode;
 mod document;
 mod draft;
+mod extent;
 mod files;
 mod fitted;
 mod frame;
+mod gerber;
 mod grid;
 mod header;
 mod input;
+mod ipc2581;
 mod list;
 mod mapping;
 mod mirror;
@@ -30,6 +33,7 @@ mod pseudo;
 mod read;
 mod refs;
 mod side;
+mod stated;
 mod table;
 mod unit;
 mod value;

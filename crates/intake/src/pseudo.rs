@@ -58,7 +58,10 @@ pub(crate) fn kind(reference: &str, text: &str) -> Option<Kind> {
         || (of(&["MH", "H", "HOLE", "MTG"]) && has(&["hole", "mtg", "drill"]))
     {
         Kind::Hole
-    } else if of(&["LOGO", "TEXT"]) || reference.starts_with("G***") || reference.starts_with("REF**") || word(&["logo", "text", "symbol"])
+    } else if of(&["LOGO", "TEXT"])
+        || reference.starts_with("G***")
+        || reference.starts_with("REF**")
+        || (word(&["logo", "text", "symbol"]) && !of(&PARTS))
     {
         Kind::Logo
     } else if has(&["solderjumper", "solderconnection", "solderbridge", "jumpersolder", "shortnohole", "lötbrücke"])
@@ -73,6 +76,9 @@ pub(crate) fn kind(reference: &str, text: &str) -> Option<Kind> {
         return None;
     })
 }
+
+/// Letters of references that stand for parts whatever their description says, such as "inductor, small symbol".
+const PARTS: [&str; 16] = ["R", "RN", "C", "L", "FB", "D", "LED", "Q", "U", "IC", "F", "J", "K", "SW", "X", "Y"];
 
 /// References that are single pins of a connector: `M3_C1` beside `M3`, or beside at least
 /// [`SIBLINGS`] others of the same connector and package.

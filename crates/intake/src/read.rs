@@ -2,9 +2,10 @@
 
 use crate::bom::{self, Bom};
 use crate::choose::{self, Placed};
-use crate::files::{self, Found};
+use crate::files::{self, Found, Sorted};
 use crate::input::{FileRole, InputFile, ReadOptions, Reading};
 use crate::mapping::{self, Mapping};
+use crate::stated::Stated;
 use crate::table::Kind;
 use crate::{assemble, compare, draft, list};
 use diag::{Finding, codes::read as code};
@@ -19,7 +20,7 @@ pub fn read(files: &[InputFile<'_>], options: &ReadOptions<'_>) -> Reading {
     let mapping = options.mapping.as_ref().map(|m| mapping::read(m, &mut findings)).unwrap_or_default();
     let map_name = options.mapping.map_or("", |m| m.name);
     unused_entries(&mapping, map_name, files, &mut findings);
-    let (found, mut roles) = files::sort(files, &mapping, &mut findings);
+    let Sorted { found, stated, mut roles } = files::sort(files, &mapping, &mut findings);
     let lists = chosen_lists(&found, &mapping, files, &mut roles, &mut findings);
     if lists.is_empty() {
         findings.push(Finding::new(code::NO_PLACEMENTS, "no placement list was found"));
@@ -39,7 +40,11 @@ pub fn read(files: &[InputFile<'_>], options: &ReadOptions<'_>) -> Reading {
     draft::settle(&mut drafts, &mapping, map_name, &mut findings);
     compare::report(&drafts, &bill, &mut findings);
     let name = options.name.clone().or_else(|| mapping.product.clone()).unwrap_or_else(|| name_from(&lists));
-    let product = assemble::product(name, drafts, &mapping, options.parts_table.as_ref(), &mut findings);
+    // An outline alone counts as well; what another board's file states does not.
+    let mut facts = Stated::default();
+    let in_use = |file: usize| lists.iter().any(|l| l.list.file == file) || found.iter().all(|f| f.file != file);
+    stated.into_iter().filter(|(file, _)| in_use(*file)).for_each(|(_, s)| facts.join(s));
+    let product = assemble::product(name, drafts, &facts, &mapping, options.parts_table.as_ref(), &mut findings);
     Reading { product: Some(product), findings, files: roles }
 }
 
@@ -53,7 +58,7 @@ fn chosen_lists(
     let mut lists = Vec::new();
     for f in found.iter().filter(|f| f.table.kind == Kind::Placements) {
         let hints = mapping.for_file(files[f.file].name).map(mapping::File::hints).unwrap_or_default();
-        let list = list::read(&f.table, f.file, &f.name, hints, findings);
+        let list = list::read(&f.table, f.file, &f.name, f.hints(hints), findings);
         if !list.rows.is_empty() {
             lists.push(list);
         }
@@ -64,8 +69,11 @@ fn chosen_lists(
 
 fn settle_roles(roles: &mut [FileRole], found: &[Found], boms: &[(usize, Bom)]) {
     for (file, bom) in boms {
-        if roles[*file].role.is_empty() {
-            "bill of materials".clone_into(&mut roles[*file].role);
+        let role = &mut roles[*file].role;
+        if role.is_empty() {
+            "bill of materials".clone_into(role);
+        } else if found.iter().any(|f| f.file == *file && f.table.kind == Kind::Placements) {
+            role.push_str(" and bill of materials");
         }
         roles[*file].rows += bom.rows;
     }

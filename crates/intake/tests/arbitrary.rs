@@ -16,6 +16,14 @@ const SAMPLES: [&str; 5] = [
     "[[file]]\nname = \"*.csv\"\nunit = \"mil\"\n[references]\nfitted = [\"C*\"]\n",
 ];
 
+const DOCUMENT: &str = r#"<IPC-2581 revision="C"><Bom name="b"><BomItem OEMDesignNumberRef="N" quantity="1" category="ELECTRICAL"><RefDes name="R1" packageRef="P" populate="true"/><Characteristics><Textual textualCharacteristicName="Value" textualCharacteristicValue="1k"/></Characteristics></BomItem></Bom>
+<Ecad><CadHeader units="INCH"/><CadData><Layer name="T" side="TOP"/><Step name="s"><Profile><Polygon><PolyBegin x="0" y="0"/><PolyStepCurve x="2" y="0" centerX="1" centerY="0" clockwise="true"/></Polygon></Profile>
+<Package name="P" height="0.02"><Outline><Circle diameter="0.1"/></Outline><PickupPoint x="0.1" y="0"/><Pin number="1"><Location x="0" y="0"/></Pin></Package>
+<Component refDes="R1" packageRef="P" part="N" layerRef="T" mountType="SMT"><Xform rotation="90" mirror="true"/><Location x="1" y="0.5"/></Component>
+<LayerFeature><Set><Pad><Location x="1" y="0.5"/><PinRef componentRef="R1" pin="1"/></Pad></Set></LayerFeature></Step></CadData></Ecad></IPC-2581>"#;
+
+const LAYER: &str = "%TF.FileFunction,Component,L1,Top*%\n%FSLAX46Y46*%%MOMM*%\n%TA.AperFunction,ComponentMain*%%ADD10C,0.3*%\n%TA.AperFunction,ComponentOutline,Body*%%ADD11C,0.1*%\n%TD*%D10*\n%TO.C,U1*%%TO.CRot,90*%%TO.CHgt,1*%\nX1000000Y2000000D03*\nD11*X0Y0D02*G02X2000000I1000000D01*\nG04 #@! TD.C*\nM02*\n";
+
 fn sound(reading: &Reading) {
     for finding in &reading.findings {
         assert!(diag::codes::find(&finding.code).is_some(), "{} is not registered", finding.code);
@@ -57,7 +65,7 @@ fn damaged(mut bytes: Vec<u8>, damage: &[(usize, u8, u8)]) -> Vec<u8> {
 
 /// Mostly the characters that mean something in lists.
 fn byte() -> impl Strategy<Value = u8> {
-    prop_oneof![any::<u8>(), proptest::sample::select(b",;\t|\"'\n\r #.-+eE0123456789()*mM".to_vec())]
+    prop_oneof![any::<u8>(), proptest::sample::select(b",;\t|\"'\n\r #.-+eE0123456789()*mM<>/&%=".to_vec())]
 }
 
 fn damage(most: usize) -> impl Strategy<Value = Vec<(usize, u8, u8)>> {
@@ -76,6 +84,17 @@ proptest! {
     fn damaged_texts(first in 0..4_usize, second in 0..4_usize, a in damage(12), b in damage(12)) {
         let file = |i: usize, d: &[(usize, u8, u8)]| damaged(SAMPLES[i].as_bytes().to_vec(), d);
         sound(&read_all(&[("top.csv".to_owned(), file(first, &a)), ("bottom.csv".to_owned(), file(second, &b))]));
+    }
+
+    #[test]
+    fn damaged_standard_formats(document in damage(12), layer in damage(12)) {
+        let files = [
+            ("a.xml".to_owned(), damaged(DOCUMENT.as_bytes().to_vec(), &document)),
+            ("a-top.gbr".to_owned(), damaged(LAYER.as_bytes().to_vec(), &layer)),
+        ];
+        sound(&read_all(&files[..1]));
+        sound(&read_all(&files[1..]));
+        sound(&read_all(&files));
     }
 
     #[test]

@@ -5,6 +5,8 @@ codes! {
         sample "package PSA00299", cure "Enter body_x_mm, body_y_mm and height_mm in the parts table, or give the package a name that holds the size.";
     SIZE_TYPICAL = "parts.size-typical" Warning: "The package name gives family and pins but no size; a typical size of that family is assumed.",
         sample "package QFN24", cure "Enter body_x_mm, body_y_mm and height_mm of the data sheet in the parts table.";
+    SIZE_DIFFERS = "parts.size-differs" Warning: "The drawing of the package in a file is smaller than the body that its name says.",
+        sample "R_1206 drawn as 1.0 x 0.5 mm", cure "Measure one, and enter the size in the parts table.";
     CODE_AMBIGUOUS = "parts.code-ambiguous" Note: "The chip code exists in inch and in metric codes with different sizes; the message says which was taken.",
         sample "package 0402, which is 1.0 x 0.5 mm by inch code and 0.4 x 0.2 mm by metric code", cure "If the other code is meant, enter the body size in the parts table.";
     CODE_LOST_ZERO = "parts.code-lost-zero" Note: "The bare code 1005 was read as metric; a spreadsheet may have made it from 01005 by dropping the zero.",

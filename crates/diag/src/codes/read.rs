@@ -7,8 +7,8 @@ codes! {
         sample "a file of 200 MB", cure "Leave the file out, or export only the placements or the bill of materials.";
     BINARY = "read.binary" Warning: "The file is neither text nor a spreadsheet; it is left out.",
         sample "a picture among the files", cure "Leave it out, or export the data as text (comma-separated) or as a spreadsheet.";
-    FORMAT_LATER = "read.format-later" Warning: "The file is of a format that this version does not read yet; it is left out.",
-        sample "an XML or photoplot file with components", cure "Export the placements as a text list or a spreadsheet as well.";
+    FORMAT_LATER = "read.format-later" Warning: "The file is of a format that is not read; it is left out.",
+        sample "an XML document of another kind than IPC-2581", cure "Export the placements as a text list or a spreadsheet as well.";
     SPREADSHEET = "read.spreadsheet" Error: "The spreadsheet cannot be opened.",
         sample "a workbook cut short while it was copied", cure "Open and save it with a spreadsheet program, or export the sheet as comma-separated text.";
     NOT_A_TABLE = "read.not-a-table" Note: "No placements and no bill of materials were found in the file; it is left out.",
@@ -91,6 +91,22 @@ codes! {
         sample "10n in the list, 100n in the bill", cure "Find out which is right.";
     PACKAGE_DIFFERS = "read.package-differs" Warning: "One part number is used with different packages; the most frequent is kept.",
         sample "one number on 0402 and on 0603", cure "Check the part number, or give the two parts different ones.";
+    XML_BROKEN = "read.xml-broken" Error: "The document is not well-formed, or it is cut short; what stands before the place was read.",
+        sample "an IPC-2581 document that ends in the middle", cure "Export it anew, or copy it again.";
+    SEVERAL_DESIGNS = "read.several-designs" Warning: "The document holds components of several designs; the one with most of them is read.",
+        sample "two steps with components", cure "Export the design that is wanted alone.";
+    BOTTOM_TURN = "read.bottom-turn" Note: "How mirrored parts are turned was settled by the pads that name their pins.",
+        sample "rotation 90 with mirror = true", cure "Nothing; check one polarised part of the bottom on the first panel all the same.";
+    BOTTOM_TURN_DOUBT = "read.bottom-turn-doubt" Warning: "The standard lets the angle of mirrored parts be read in two ways, and nothing in the file settles it.",
+        sample "rotation 90 with mirror = true, without pads", cure "Compare one polarised part of the bottom with the drawing; export with pads if you can.";
+    PICK_POINT = "read.pick-point" Note: "Components whose origin is not the middle of their body; their places are those of the pick-up point.",
+        sample "a chip whose origin is its first pin", cure "Nothing.";
+    PANEL_STATED = "read.panel-stated" Note: "The document lays the board out in a panel.",
+        sample "a step that repeats the board", cure "Give the same panel to `plan` with --panel and --pitch.";
+    ALTERNATES = "read.alternates" Note: "The bill of materials approves several makers' parts for one number.",
+        sample "two approved makers' parts of one resistor", cure "Set up the one that is on the shelf; check that all fit the same feeder and nozzle.";
+    OUTLINE = "read.outline" Note: "A file states the outline of the board.",
+        sample "the profile of the board", cure "If it is wrong, set width and depth under [board] in a mapping file.";
     BOARD_SIZE = "read.board-size" Note: "No file states the size of the board; it was made from the placements.",
         sample "a list without outline", cure "Set width and depth under [board] in a mapping file.";
     MAPPING_SYNTAX = "read.mapping-syntax" Error: "The mapping file is not well-formed, or a value has the wrong type.",
