@@ -1,9 +1,12 @@
 //! Reading a designer's files, or a product document.
 
 use diag::{Finding, codes};
-use domain::product::{Product, Side, Status};
+pub use domain::product::Product;
+use domain::product::{Side, Status};
+pub use intake::parts::check::{ToMeasure, check as to_measure};
 use intake::{InputFile, ReadOptions};
 use serde::Serialize;
+use std::collections::BTreeSet;
 
 /// A file as an edge hands it in.
 #[derive(Clone, Debug)]
@@ -87,6 +90,18 @@ pub fn read(request: &ReadRequest) -> ReadResult {
             result(reading.product, reading.findings, roles)
         }
     }
+}
+
+/// Pictures of the sides that have parts, as SVG by file name; what a warning or an error names is marked.
+pub fn pictures(result: &ReadResult) -> Vec<(String, String)> {
+    let Some(product) = &result.product else { return Vec::new() };
+    let references: BTreeSet<&str> = product.placements.iter().map(|p| p.reference.as_str()).collect();
+    let is_told = |f: &&Finding| f.severity >= diag::Severity::Warning;
+    let words = result.findings.iter().filter(is_told).flat_map(|f| f.message.split([' ', ',', ':', ';', '`', '(', ')']));
+    let named: BTreeSet<String> = words.filter(|w| references.contains(w)).map(str::to_owned).collect();
+    let sides = [Side::Top, Side::Bottom].into_iter();
+    let drawn = sides.filter(|s| product.placements.iter().any(|p| p.side == *s && p.status != Status::Ignored));
+    drawn.map(|s| (format!("{}.svg", s.word()), draw::product::scene(product, s, &named).to_svg())).collect()
 }
 
 /// Whether a file is a product document: JSON that names its schema.

@@ -20,9 +20,9 @@ pub struct Args {
 #[derive(Subcommand, Debug)]
 pub enum Command {
     /// Read a designer's files and say what is in them and what is doubtful.
-    Read(ReadArgs),
+    Read(ReadFiles),
     /// Print the table of parts, to be filled in and given back with --parts.
-    Parts(ReadArgs),
+    Parts(PartsArgs),
     /// Plan a product on a line.
     Plan(Box<PlanArgs>),
     /// Plan several products on one set-up, each with its own programs.
@@ -72,6 +72,24 @@ pub struct ReadArgs {
     /// Write to this file (`read`: the product document; `parts`: the table).
     #[arg(short, long, value_name = "FILE")]
     pub output: Option<PathBuf>,
+}
+
+#[derive(Group, Debug)]
+pub struct ReadFiles {
+    #[command(flatten)]
+    pub read: ReadArgs,
+    /// Draw both sides into this folder (top.svg, bottom.svg), what warnings name marked.
+    #[arg(long, value_name = "FOLDER")]
+    pub pictures: Option<PathBuf>,
+}
+
+#[derive(Group, Debug)]
+pub struct PartsArgs {
+    #[command(flatten)]
+    pub read: ReadArgs,
+    /// Instead of the table, name the parts whose guesses a plan depends on most: what to measure first.
+    #[arg(long, value_name = "N", num_args = 0..=1, require_equals = true, default_missing_value = "10")]
+    pub check: Option<usize>,
 }
 
 #[derive(Group, Debug)]

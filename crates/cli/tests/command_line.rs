@@ -52,6 +52,36 @@ fn read_for_people_keeps_data_and_messages_apart() {
 }
 
 #[test]
+fn both_sides_are_drawn_with_what_warnings_name() {
+    let temporary = folder(&[(
+        "list.csv",
+        b"Ref,Val,Package,X (mm),Y (mm),Rot,Side\nU1,,SOIC-8,10,10,0,top\nC1,100n,C_0603_1608Metric,10.2,10,0,top\nR1,1k,R_0603_1608Metric,20,10,0,bottom\nR2,1k,R_0603_1608Metric,25,12,90,top\n",
+    )]);
+    let pictures = arg(&temporary.path().join("pictures"));
+    let read = run(&["read", &arg(temporary.path()), "--pictures", &pictures]).ends(0);
+    assert!(read.err.contains("[read.overlap]") && read.err.contains("C1 with U1"), "{}", read.err);
+    let drawn = |side: &str| std::fs::read_to_string(temporary.path().join("pictures").join(side)).unwrap();
+    let (top, bottom) = (drawn("top.svg"), drawn("bottom.svg"));
+    for reference in ["U1: ", "C1: ", "R2: "] {
+        assert!(top.contains(reference) && !bottom.contains(reference), "{reference}");
+    }
+    assert!(bottom.contains("R1: ") && bottom.contains("seen from the bottom"));
+    assert!(top.contains("a warning names it (2)") && !bottom.contains("a warning names it"));
+}
+
+#[test]
+fn parts_to_measure_first_are_named() {
+    let temporary = folder(&[(
+        "list.csv",
+        b"Ref,Val,Package,X (mm),Y (mm),Rot,Side\nJ1,,ODD-7,10,10,0,top\nJ2,,ODD-7,30,10,0,top\nR1,1k,R_0603_1608Metric,20,10,0,top\n",
+    )]);
+    let check = run(&["parts", &arg(temporary.path()), "--check"]).ends(0).out;
+    assert!(check.starts_with("ODD-7 (ODD-7), 2 placements") && check.contains("these 1 of 1 parts") && !check.contains("0603"), "{check}");
+    let json = run(&["parts", &arg(temporary.path()), "--check=1", "--json"]).ends(0).json();
+    has(&json[0], &["number", "package", "placements", "guessed", "decides", "weight"]);
+}
+
+#[test]
 fn plan_and_verify_give_their_fields() {
     let temporary = folder(&[]);
     let path = arg(&temporary.path().join("plan.json"));

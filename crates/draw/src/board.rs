@@ -5,7 +5,8 @@ use crate::body::Body;
 use crate::legend::{Entry, flow, hatch_ink, tinted};
 use crate::lookup;
 use crate::palette::{self, INK, PAPER, QUIET, RULE, Tint, VERMILION, ink_on};
-use crate::scene::{Anchor, Node, Paint, Role, Scene, Shape, Step};
+use crate::ruler;
+use crate::scene::{Anchor, Node, Paint, Role, Scene, Shape};
 use crate::text;
 use domain::job::{Job, TaskId};
 use domain::plan::Plan;
@@ -169,15 +170,9 @@ fn marks(job: &Job<'_>, frame: &Frame) -> Vec<Node> {
         .iter()
         .flat_map(|at| {
             let (x, y) = frame.place(at.x.to_mm(), at.y.to_mm());
-            ring(x, y, job.fiducials_assumed, words)
+            ruler::mark(x, y, job.fiducials_assumed, words)
         })
         .collect()
-}
-
-/// A mark as a ring with a dot; dashed when it was only assumed.
-fn ring(x: f64, y: f64, assumed: bool, tip: &str) -> Vec<Node> {
-    let outer = Paint { dashed: assumed, ..Paint::stroke(INK, 1.4) };
-    vec![Node::circle(x, y, 5.5, outer).role(Role::Ring).tip(tip), Node::circle(x, y, 1.8, Paint::fill(INK)).role(Role::Ink).tip(tip)]
 }
 
 fn legend(plan: &Plan, job: &Job<'_>, owners: &BTreeMap<TaskId, usize>) -> Vec<Entry> {
@@ -198,7 +193,7 @@ fn legend(plan: &Plan, job: &Job<'_>, owners: &BTreeMap<TaskId, usize>) -> Vec<E
         entries.push(Entry { swatch, words: format!("not placed ({})", job.tasks.len() - placed) });
     }
     let words = if job.fiducials_assumed { "mark (fiducial), assumed" } else { "mark (fiducial)" };
-    entries.push(Entry { swatch: ring(7.0, 7.0, job.fiducials_assumed, ""), words: words.to_owned() });
+    entries.push(Entry { swatch: ruler::mark(7.0, 7.0, job.fiducials_assumed, ""), words: words.to_owned() });
     if plan.product.parts.iter().any(|p| p.body_x_um.certainty == domain::part::Certainty::Guess) {
         let swatch = vec![Node::rect(0.5, 1.5, 13.0, 11.0, Paint::stroke(INK, 0.9).dashed()).role(Role::Ring)];
         entries.push(Entry { swatch, words: "dashed: size is a guess".to_owned() });
@@ -206,25 +201,10 @@ fn legend(plan: &Plan, job: &Job<'_>, owners: &BTreeMap<TaskId, usize>) -> Vec<E
     entries
 }
 
-/// A bar of a round length, about a sixth of the panel.
+/// The bar, and the size of the panel.
 fn scale_bar(frame: &Frame, y: f64) -> Vec<Node> {
-    let aim = frame.size.0 / 6.0;
-    let power = 10f64.powf(aim.log10().floor());
-    let length = [5.0, 2.0, 1.0].into_iter().map(|k| k * power).find(|l| *l <= aim).unwrap_or(power);
-    let (x0, x1) = (frame.left, frame.left + length * frame.scale);
-    let steps = vec![
-        Step::Move(x0, y - 4.0),
-        Step::Line(x0, y + 4.0),
-        Step::Move(x0, y),
-        Step::Line(x1, y),
-        Step::Move(x1, y - 4.0),
-        Step::Line(x1, y + 4.0),
-    ];
-    vec![
-        Node::new(Shape::Path(steps), Paint::stroke(INK, 1.2)).role(Role::Ring),
-        Node::text(x1 + 8.0, y + 4.0, 11.0, format!("{length} mm")).quiet(),
-        Node::text(frame.left + frame.size.0 * frame.scale, y + 4.0, 11.0, format!("panel {} x {} mm", frame.size.0, frame.size.1))
-            .anchored(Anchor::End)
-            .quiet(),
-    ]
+    let mut nodes = ruler::scale_bar(frame.left, frame.size.0, frame.scale, y);
+    let size = format!("panel {} x {} mm", frame.size.0, frame.size.1);
+    nodes.push(Node::text(frame.left + frame.size.0 * frame.scale, y + 4.0, 11.0, size).anchored(Anchor::End).quiet());
+    nodes
 }

@@ -2,7 +2,7 @@
 //!
 //! Reading order: [`scene`] (what can be drawn), [`svg`] (how it is written), [`palette`] and
 //! [`hatch`] (colour and the second cue beside it), then the pictures: [`balance`], [`board`],
-//! [`bank`], [`tray`], [`timeline`], [`beams`], [`family`].
+//! [`bank`], [`tray`], [`timeline`], [`beams`], [`family`]; [`product`] is the board as it was read.
 //!
 //! The same SVG serves a page, a printed sheet and a bitmap, so everything is said with
 //! presentation attributes and nothing with scripts or style sheets. Nothing here knows a
@@ -17,6 +17,7 @@ pub mod family;
 pub mod hatch;
 pub mod lookup;
 pub mod palette;
+pub mod product;
 pub mod scene;
 pub mod svg;
 pub mod text;
@@ -25,5 +26,6 @@ pub mod tray;
 
 mod body;
 mod legend;
+mod ruler;
 
 pub use scene::Scene;

@@ -2,7 +2,8 @@
 //!
 //! Reading order: [`read`] (the whole), `files` (which file is what), `table` and `grid`
 //! (text and spreadsheets into tables), `list`, `unit`, `mirror` and `choose` (placement
-//! lists), `ipc2581` and `gerber` with `stated` (standard formats as tables and what no table holds), `bom` and `fitted` (bills of materials), `draft`, `compare` and `assemble` (the product).
+//! lists), `ipc2581` and `gerber` with `stated` (standard formats as tables and what no table holds), `bom` and `fitted` (bills of materials), `draft`, `compare`, `assemble` (the product) and `geometry` (whether it
+//! can be).
 //! Nothing here opens a path; whatever is decided from evidence is a finding.
 //! `docs/reading.md` tells users what is understood and how to overrule it.
 
@@ -17,6 +18,7 @@ mod extent;
 mod files;
 mod fitted;
 mod frame;
+mod geometry;
 mod gerber;
 mod grid;
 mod header;

@@ -6,6 +6,7 @@
 //! its source and how sure it is. What a designer's file or the engineer states is put in
 //! afterwards, and [`refit`] lets the rest follow.
 
+pub mod check;
 mod derive;
 mod handling;
 mod hints;

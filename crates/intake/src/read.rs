@@ -7,7 +7,7 @@ use crate::input::{FileRole, InputFile, ReadOptions, Reading};
 use crate::mapping::{self, Mapping};
 use crate::stated::Stated;
 use crate::table::Kind;
-use crate::{assemble, compare, draft, list};
+use crate::{assemble, compare, draft, geometry, list};
 use diag::{Finding, codes::read as code};
 use std::collections::HashSet;
 
@@ -45,6 +45,7 @@ pub fn read(files: &[InputFile<'_>], options: &ReadOptions<'_>) -> Reading {
     let in_use = |file: usize| lists.iter().any(|l| l.list.file == file) || found.iter().all(|f| f.file != file);
     stated.into_iter().filter(|(file, _)| in_use(*file)).for_each(|(_, s)| facts.join(s));
     let product = assemble::product(name, drafts, &facts, &mapping, options.parts_table.as_ref(), &mut findings);
+    geometry::report(&product, &mut findings);
     Reading { product: Some(product), findings, files: roles }
 }
 

@@ -1,6 +1,6 @@
 //! `evenline read`.
 
-use crate::args::{Inputs, ReadArgs};
+use crate::args::{Inputs, ReadFiles};
 use crate::{End, files, say};
 use app::read::ReadResult;
 
@@ -14,13 +14,19 @@ pub fn end(result: &ReadResult) -> End {
     if result.product.is_none() || result.findings.iter().any(diag::Finding::is_error) { End::Input } else { End::Done }
 }
 
-pub fn run(a: &ReadArgs) -> Result<End, End> {
-    let result = inputs(&a.inputs)?;
-    if let (Some(path), Some(product)) = (&a.output, &result.product) {
+pub fn run(a: &ReadFiles) -> Result<End, End> {
+    let result = inputs(&a.read.inputs)?;
+    if let Some(folder) = &a.pictures {
+        files::folder(folder)?;
+        for (name, svg) in app::read::pictures(&result) {
+            files::write(&folder.join(name), svg.as_bytes())?;
+        }
+    }
+    if let (Some(path), Some(product)) = (&a.read.output, &result.product) {
         let text = app::documents::write_product(product).map_err(|_| End::File)?;
         files::write(path, text.as_bytes())?;
     }
-    if a.json {
+    if a.read.json {
         say::print_json(&result)?;
     } else {
         say::findings(&result.findings, false);

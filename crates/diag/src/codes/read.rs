@@ -107,6 +107,10 @@ codes! {
         sample "two approved makers' parts of one resistor", cure "Set up the one that is on the shelf; check that all fit the same feeder and nozzle.";
     OUTLINE = "read.outline" Note: "A file states the outline of the board.",
         sample "the profile of the board", cure "If it is wrong, set width and depth under [board] in a mapping file.";
+    OFF_BOARD = "read.off-board" Warning: "Parts lie outside the board whose size is stated.",
+        sample "a connector at -12 mm", cure "Check unit, mirroring and origin; list what is not placed under not_fitted in a mapping file.";
+    OVERLAP = "read.overlap" Warning: "The bodies of two parts share room on one side of the board.",
+        sample "R5 inside U3", cure "Check the size of the one named first, whether its origin is its middle, and whether both are fitted (alternatives: not_fitted in a mapping file).";
     BOARD_SIZE = "read.board-size" Note: "No file states the size of the board; it was made from the placements.",
         sample "a list without outline", cure "Set width and depth under [board] in a mapping file.";
     MAPPING_SYNTAX = "read.mapping-syntax" Error: "The mapping file is not well-formed, or a value has the wrong type.",
