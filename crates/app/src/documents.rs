@@ -47,6 +47,14 @@ pub fn write_parts(product: &Product) -> String {
     intake::parts_table::write(&product.parts)
 }
 
+/// Parts as a workbook to fill in.
+///
+/// # Errors
+/// As [`report`].
+pub fn write_parts_workbook(product: &Product) -> Result<Vec<u8>, ReportError> {
+    report::parts_workbook(&format!("Parts of {}", product.name), &intake::parts_table::cells(&product.parts))
+}
+
 /// A file of a report.
 #[derive(Clone, Debug)]
 pub struct ReportFile {

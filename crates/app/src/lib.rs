@@ -2,7 +2,7 @@
 //!
 //! Files come in as names and bytes and leave as bytes; nothing here opens a path, prints, or
 //! reads the clock. Reading order: [`read`], [`plan`], [`hold`], [`replan`], [`family`], [`check`], [`diff`],
-//! [`explain`], [`documents`].
+//! [`revision`], [`explain`], [`documents`].
 
 pub mod check;
 pub mod diff;
@@ -13,5 +13,6 @@ pub mod hold;
 pub mod plan;
 pub mod read;
 pub mod replan;
+pub mod revision;
 
 pub use diag::{Finding, Severity};

@@ -54,7 +54,7 @@ pub struct Inputs {
     /// Mapping file that overrules what is decided from evidence.
     #[arg(long, value_name = "FILE")]
     pub mapping: Option<PathBuf>,
-    /// Parts table, as `evenline parts` prints it.
+    /// Parts table, as `evenline parts` prints it; text or a spreadsheet.
     #[arg(long, value_name = "FILE")]
     pub parts: Option<PathBuf>,
     /// Name of the product.
@@ -69,7 +69,7 @@ pub struct ReadArgs {
     /// Print the result as JSON.
     #[arg(long)]
     pub json: bool,
-    /// Write to this file (`read`: the product document; `parts`: the table).
+    /// Write to this file (`read`: the product document; `parts`: the table, a workbook if it ends in .xlsx).
     #[arg(short, long, value_name = "FILE")]
     pub output: Option<PathBuf>,
 }
@@ -81,6 +81,9 @@ pub struct ReadFiles {
     /// Draw both sides into this folder (top.svg, bottom.svg), what warnings name marked.
     #[arg(long, value_name = "FOLDER")]
     pub pictures: Option<PathBuf>,
+    /// Say how it differs from this older revision (a folder, a file or a product document).
+    #[arg(long, value_name = "OLD")]
+    pub against: Option<PathBuf>,
 }
 
 #[derive(Group, Debug)]

@@ -70,6 +70,47 @@ fn both_sides_are_drawn_with_what_warnings_name() {
 }
 
 #[test]
+fn two_revisions_are_compared() {
+    const OLD: &[u8] = b"Ref,Val,Package,X (mm),Y (mm),Rot,Side\nU1,A,SOIC-8,10,10,0,top\nC1,100n,C_0603_1608Metric,20,10,0,top\nC2,100n,C_0603_1608Metric,30,10,0,top\nR1,1k,R_0603_1608Metric,40,10,0,top\nR2,1k,R_0603_1608Metric,50,10,0,top\nR4,1k,R_0603_1608Metric,60,30,0,top\n";
+    // All has moved by 100 mm, R1 by 1 mm more; C1 is turned, C2 another part, U1 on the bottom, R2 gone, R3 new, R4 left out.
+    const NEW: &[u8] = b"Ref,Val,Package,X (mm),Y (mm),Rot,Side\nU1,A,SOIC-8,110,10,0,bottom\nC1,100n,C_0603_1608Metric,120,10,90,top\nC2,220n,C_0603_1608Metric,130,10,0,top\nR1,1k,R_0603_1608Metric,141,10,0,top\nR3,1k,R_0603_1608Metric,145,10,0,top\nR4,1k DNP,R_0603_1608Metric,160,30,0,top\n";
+    let (old, new) = (folder(&[("old.csv", OLD)]), folder(&[("new.csv", NEW)]));
+    let told = run(&["read", &arg(new.path()), "--against", &arg(old.path())]).ends(0).out;
+    for line in [
+        "added (1)\n  R3: 1k R_0603_1608Metric",
+        "removed (1)\n  R2: ",
+        "C2: 100n C_0603_1608Metric -> 220n C_0603_1608Metric",
+        "moved (1)\n  R1: by 1, 0 mm",
+        "turned (1)\n  C1: 0° -> 90°",
+        "on the other side (1)\n  U1: bottom",
+        "no longer fitted (1)\n  R4",
+    ] {
+        assert!(told.contains(line), "{line} in {told}");
+    }
+    let json = run(&["read", &arg(new.path()), "--against", &arg(old.path()), "--json"]).ends(0).json();
+    assert!(json.as_array().unwrap().iter().any(|c| c["reference"] == "R1" && c["what"]["moved"]["x_um"] == 1000), "{json}");
+    let same = run(&["read", &arg(old.path()), "--against", &arg(old.path())]).ends(0).out;
+    assert!(same.starts_with("both revisions place the same parts"), "{same}");
+}
+
+#[test]
+fn a_parts_table_goes_out_and_comes_back_as_a_workbook() {
+    let temporary = folder(&[]);
+    let at = |name: &str| arg(&temporary.path().join(name));
+    let (board, table) = (example("products/river-logger"), example("parts/river-logger.csv"));
+    let (book, plain, again) = (at("parts.xlsx"), at("plain.json"), at("again.json"));
+    run(&["parts", &board, "--parts", &table, "-o", &book]).ends(0);
+    run(&["read", &board, "--parts", &table, "-o", &plain]).ends(0);
+    let read = run(&["read", &board, "--parts", &book, "-o", &again]).ends(0);
+    assert!(!read.err.contains("parts.table"), "{}", read.err);
+    let parts = |path: &str| {
+        let json: Value = serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
+        json["parts"].clone()
+    };
+    assert_eq!(parts(&plain), parts(&again), "every value, source and certainty is kept");
+}
+
+#[test]
 fn parts_to_measure_first_are_named() {
     let temporary = folder(&[(
         "list.csv",

@@ -5,6 +5,7 @@
 
 use crate::bom::Entry;
 use crate::draft::Draft;
+use crate::panel;
 use crate::pseudo::Kind;
 use crate::refs;
 use crate::value;
@@ -83,7 +84,16 @@ fn repeats(drafts: &[Draft<'_>], findings: &mut Vec<Finding>) {
     let times = rows.values().map(Vec::len).max().unwrap_or(1);
     let alike = rows.values().filter(|r| r.len() == times).count();
     if times > 1 && rows.len() > 1 && alike * 10 >= rows.len() * 9 {
-        let message = format!("{alike} of {} references occur {times} times each: a panel of {times} boards?", rows.len());
+        let mut places: BTreeMap<&str, Vec<(i64, i64)>> = BTreeMap::new();
+        for draft in drafts.iter().filter(|d| d.kind != Some(Kind::Fiducial)) {
+            places.entry(&draft.row.reference).or_default().extend(draft.at);
+        }
+        let repeated: Vec<Vec<(i64, i64)>> = places.into_values().filter(|p| p.len() == times).collect();
+        let mm = |um: i64| um as f64 / 1e3;
+        let laid_out = panel::grid(&repeated).map_or("a panel of boards that are not only shifted".to_owned(), |g| {
+            format!("a panel of {} x {} boards at a pitch of {} x {} mm", g.columns, g.rows, mm(g.pitch.0), mm(g.pitch.1))
+        });
+        let message = format!("{alike} of {} references occur {times} times each: {laid_out}; all are planned as one board", rows.len());
         findings.push(Finding::new(code::PANEL, message).at(drafts[0].file, 0));
     } else {
         let again = rows.values().filter(|r| r.len() > 1).filter_map(|r| r.get(1).copied()).collect();

@@ -29,6 +29,7 @@ mod mapping;
 mod mirror;
 mod number;
 pub mod package;
+mod panel;
 pub mod parts;
 pub mod parts_table;
 mod pseudo;

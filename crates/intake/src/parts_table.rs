@@ -1,6 +1,6 @@
 //! The engineer's parts table: printed with what is known, filled in, and fed back.
 //!
-//! A CSV file with one row per part. Every value has a column beside it for its source and
+//! A CSV file or a spreadsheet with one row per part. Every value has a column beside it for its source and
 //! one for its certainty; units are in the header. A row is keyed by `number`, or, where
 //! that is empty, by `package` and then serves every part of that package; rows by number
 //! overrule rows by package. Empty cells say nothing. A cell whose source column says
@@ -58,6 +58,11 @@ pub fn apply(parts: &mut [Part], file: &InputFile<'_>) -> Vec<Finding> {
 /// ```
 pub fn write(parts: &[Part]) -> String {
     file::write(parts)
+}
+
+/// The table as cells, its header first.
+pub fn cells(parts: &[Part]) -> Vec<Vec<String>> {
+    file::cells_of(parts)
 }
 
 /// Number and package of a part, as the table holds them.

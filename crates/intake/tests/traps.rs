@@ -187,7 +187,8 @@ fn contradictions_are_named() {
 fn a_panel_is_one_finding() {
     let rows: String = (0..4).flat_map(|k| (1..=10).map(move |i| format!("C{i},{},{}\n", i * 4 + k * 60, 5))).collect();
     let reading = read_texts(&[("p.csv", &format!("Units: mm\nRef,X,Y\n{rows}"))]);
-    assert!(messages(&reading, "read.panel").contains("4 times"));
+    let told = messages(&reading, "read.panel");
+    assert!(told.contains("4 times each: a panel of 4 x 1 boards at a pitch of 60 x 0 mm"), "{told}");
     assert!(!codes(&reading).contains(&"read.duplicate-reference"));
     assert_eq!(product(&reading).placements.len(), 40);
 }

@@ -50,6 +50,14 @@ pub fn xlsx(plan: &Plan) -> Result<Vec<u8>, ReportError> {
     Report::new(plan).xlsx()
 }
 
+/// A parts table as a workbook to fill in: `cells` are its rows, the header first. What reads as a figure stands as one.
+///
+/// # Errors
+/// When it has more rows or columns than a workbook can hold.
+pub fn parts_workbook(title: &str, cells: &[Vec<String>]) -> Result<Vec<u8>, ReportError> {
+    xlsx::book(title, &[("Parts", table::Table::of_cells(cells))])
+}
+
 /// The pictures of a plan by themselves, as SVG: for each a file name and its text.
 pub fn pictures(plan: &Plan) -> Vec<(String, String)> {
     let mut pictures =

@@ -83,6 +83,23 @@ impl Table {
         Self { columns: columns.iter().map(column).collect(), rows: Vec::new(), totals: false }
     }
 
+    /// A table of cells as text, the header first; figures under a header of a length, share or count stand as such.
+    pub(crate) fn of_cells(cells: &[Vec<String>]) -> Self {
+        let heads: Vec<&str> = cells.first().map_or(Vec::new(), |row| row.iter().map(String::as_str).collect());
+        let mut table = Self::new(&heads);
+        let is_figure = |head: &str| ["_mm", "_percent", "_pockets", "_dots"].iter().any(|end| head.ends_with(end));
+        for row in cells.iter().skip(1) {
+            let cell = |(k, text): (usize, &String)| match text.parse::<f64>() {
+                Ok(value) if is_figure(heads.get(k).copied().unwrap_or("")) => {
+                    Cell::Number(value, text.split_once('.').map_or(0, |(_, decimals)| decimals.len()))
+                }
+                _ => Cell::from(text.as_str()),
+            };
+            table.rows.push(row.iter().enumerate().map(cell).collect());
+        }
+        table
+    }
+
     /// With one more column.
     pub(crate) fn column(&mut self, name: &str, align: Align) {
         self.columns.push(Column { name: name.to_owned(), align });

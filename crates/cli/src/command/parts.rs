@@ -2,6 +2,7 @@
 
 use crate::args::PartsArgs;
 use crate::{End, files, say};
+use diag::{Finding, codes};
 
 pub fn run(a: &PartsArgs) -> Result<End, End> {
     let result = super::read::inputs(&a.read.inputs)?;
@@ -17,11 +18,14 @@ pub fn run(a: &PartsArgs) -> Result<End, End> {
     if a.read.json {
         return say::print_json(&product.parts);
     }
-    let table = app::documents::write_parts(product);
-    match &a.read.output {
-        Some(path) => files::write(path, table.as_bytes()).map(|()| End::Done),
-        None => say::print(&table),
-    }
+    let Some(path) = &a.read.output else { return say::print(&app::documents::write_parts(product)) };
+    let bytes = if path.extension().is_some_and(|e| e.eq_ignore_ascii_case("xlsx")) {
+        app::documents::write_parts_workbook(product)
+            .map_err(|e| say::refuse(&Finding::new(codes::plan::FILE, e.to_string()), End::File))?
+    } else {
+        app::documents::write_parts(product).into_bytes()
+    };
+    files::write(path, &bytes).map(|()| End::Done)
 }
 
 /// The parts to measure first, and how much of all doubt they settle.

@@ -3,6 +3,7 @@
 use crate::args::{Inputs, ReadFiles};
 use crate::{End, files, say};
 use app::read::ReadResult;
+use std::path::Path;
 
 /// Reads the inputs of a command.
 pub fn inputs(inputs: &Inputs) -> Result<ReadResult, End> {
@@ -26,6 +27,9 @@ pub fn run(a: &ReadFiles) -> Result<End, End> {
         let text = app::documents::write_product(product).map_err(|_| End::File)?;
         files::write(path, text.as_bytes())?;
     }
+    if let Some(old) = &a.against {
+        return against(old, &result, a.read.json);
+    }
     if a.read.json {
         say::print_json(&result)?;
     } else {
@@ -33,6 +37,23 @@ pub fn run(a: &ReadFiles) -> Result<End, End> {
         say::print(&summary(&result))?;
     }
     Ok(end(&result))
+}
+
+/// What changed since an older revision.
+fn against(old: &Path, result: &ReadResult, json: bool) -> Result<End, End> {
+    let before = inputs(&Inputs { inputs: vec![old.to_owned()], mapping: None, parts: None, name: None })?;
+    let (Some(before_product), Some(product)) = (&before.product, &result.product) else {
+        say::findings(&before.findings, false);
+        say::findings(&result.findings, false);
+        return Ok(End::Input);
+    };
+    let changes = app::revision::changes(before_product, product);
+    if json {
+        return say::print_json(&changes);
+    }
+    say::findings(&result.findings, false);
+    say::print(&app::revision::told(&changes))?;
+    Ok(end(result))
 }
 
 fn summary(r: &ReadResult) -> String {

@@ -100,7 +100,7 @@ codes! {
     BOTTOM_TURN_DOUBT = "read.bottom-turn-doubt" Warning: "The standard lets the angle of mirrored parts be read in two ways, and nothing in the file settles it.",
         sample "rotation 90 with mirror = true, without pads", cure "Compare one polarised part of the bottom with the drawing; export with pads if you can.";
     PICK_POINT = "read.pick-point" Note: "Components whose origin is not the middle of their body; their places are those of the pick-up point.",
-        sample "a chip whose origin is its first pin", cure "Nothing.";
+        sample "a chip whose origin is its first pin", cure "Nothing, unless a place looks wrong in the pictures; then have the pick-up point of its package corrected.";
     PANEL_STATED = "read.panel-stated" Note: "The document lays the board out in a panel.",
         sample "a step that repeats the board", cure "Give the same panel to `plan` with --panel and --pitch.";
     ALTERNATES = "read.alternates" Note: "The bill of materials approves several makers' parts for one number.",

@@ -3,7 +3,7 @@
 use super::column::COLUMNS;
 use crate::InputFile;
 use crate::decode::decode;
-use crate::grid::{self, delimited};
+use crate::grid::{self, Grid, delimited, sheet};
 use diag::{Finding, codes};
 use domain::part::Part;
 use std::collections::BTreeMap;
@@ -46,10 +46,7 @@ impl Table {
 
 /// Reads the file; the findings are about columns and rows that cannot be used.
 pub(super) fn read(file: &InputFile<'_>) -> Result<(Table, Vec<Finding>), Vec<Finding>> {
-    let no_text = || vec![Finding::new(codes::parts::TABLE_NOT_TEXT, "the parts table is no text").at(file.name, 0)];
-    let decoded = decode(file.bytes).ok_or_else(no_text)?;
-    let lines: Vec<&str> = decoded.text.lines().collect();
-    let grid = delimited::split(&lines, separator(&lines));
+    let (grid, damaged) = grid_of(file)?;
     let trimmed = |row: &grid::Row| row.cells.iter().map(|c| c.trim().to_owned()).collect::<Vec<_>>();
     let mut records = grid.rows.iter().filter(|row| !row.is_blank()).map(|row| (row.line, trimmed(row)));
     let empty = || vec![Finding::new(codes::parts::TABLE_EMPTY, "the parts table is empty").at(file.name, 0)];
@@ -59,10 +56,7 @@ pub(super) fn read(file: &InputFile<'_>) -> Result<(Table, Vec<Finding>), Vec<Fi
         let message = "the first row names neither `number` nor `package`";
         return Err(vec![Finding::new(codes::parts::TABLE_NO_KEY, message).at(file.name, header_line).value(header.join(", "))]);
     }
-    if decoded.damaged {
-        let message = format!("some bytes make no sense in {}; they were replaced", decoded.encoding.name());
-        findings.push(Finding::new(codes::read::DAMAGED_TEXT, message).at(file.name, 0));
-    }
+    findings.extend(damaged);
     let broken =
         |line: &u32| Finding::new(codes::read::BROKEN_QUOTE, "a quote is not closed; the line was read by itself").at(file.name, *line);
     findings.extend(grid.broken_quotes.iter().map(broken));
@@ -76,6 +70,24 @@ pub(super) fn read(file: &InputFile<'_>) -> Result<(Table, Vec<Finding>), Vec<Fi
         findings.push(Finding::new(codes::parts::TABLE_EMPTY, "the parts table has a header and no row").at(file.name, header_line));
     }
     Ok((table, findings))
+}
+
+/// The cells of the file: of a text, or of the first sheet of a spreadsheet that has a row; and what is wrong with its letters.
+fn grid_of(file: &InputFile<'_>) -> Result<(Grid, Option<Finding>), Vec<Finding>> {
+    if sheet::looks_like_one(file.bytes) {
+        let unreadable =
+            |why: String| vec![Finding::new(codes::read::SPREADSHEET, format!("the spreadsheet cannot be read: {why}")).at(file.name, 0)];
+        let grids = sheet::sheets(file.bytes).map_err(unreadable)?;
+        return Ok((grids.into_iter().next().unwrap_or_default(), None));
+    }
+    let no_text = || vec![Finding::new(codes::parts::TABLE_NOT_TEXT, "the parts table is neither text nor a spreadsheet").at(file.name, 0)];
+    let decoded = decode(file.bytes).ok_or_else(no_text)?;
+    let lines: Vec<&str> = decoded.text.lines().collect();
+    let damaged = decoded.damaged.then(|| {
+        let message = format!("some bytes make no sense in {}; they were replaced", decoded.encoding.name());
+        Finding::new(codes::read::DAMAGED_TEXT, message).at(file.name, 0)
+    });
+    Ok((delimited::split(&lines, separator(&lines)), damaged))
 }
 
 /// The separator that stands most often in the first line with text; a comma when none does.
@@ -157,16 +169,21 @@ fn row(table: &Table, line: u32, cells: Vec<String>, width: usize) -> (Option<Ro
     (Some(Row { line, number, package, cells }), finding)
 }
 
-/// The table of these parts.
-pub(super) fn write(parts: &[Part]) -> String {
+/// The table of these parts as cells, its header first.
+pub(super) fn cells_of(parts: &[Part]) -> Vec<Vec<String>> {
     let names = COLUMNS.iter().flat_map(|c| [c.name.to_owned(), format!("{}_source", c.stem), format!("{}_certainty", c.stem)]);
     let header: Vec<String> = ["number", "package", "value"].into_iter().map(str::to_owned).chain(names).collect();
     let rows = parts.iter().map(|part| {
         let keys = [key(&part.number), key(&part.package), key(&part.value)];
         keys.into_iter().chain(COLUMNS.iter().flat_map(|column| cells(column.shown, part))).collect::<Vec<_>>()
     });
+    std::iter::once(header).chain(rows).collect()
+}
+
+/// The table of these parts.
+pub(super) fn write(parts: &[Part]) -> String {
     let mut text = String::new();
-    for row in std::iter::once(header).chain(rows) {
+    for row in cells_of(parts) {
         let quoted: Vec<String> = row.iter().map(|cell| quoted(cell)).collect();
         text.push_str(&quoted.join(","));
         text.push('\n');
