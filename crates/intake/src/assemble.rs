@@ -71,7 +71,7 @@ pub(crate) fn product(
         name,
         width_um: frame.size.x,
         depth_um: frame.size.y,
-        size_stated: mapping.board.is_some() || facts.outline.is_some(),
+        size_stated: frame.is_stated,
         parts,
         placements,
         fiducials,
@@ -196,9 +196,19 @@ fn frame_of(
     let extent = frame::around(&boxes);
     let Some(board) = &mapping.board else {
         if let Some(outline) = facts.outline {
-            let message = format!("the outline of the board is {} x {}", outline.size.x, outline.size.y);
-            findings.push(Finding::new(code::OUTLINE, message));
-            return outline;
+            let inside = boxes.iter().filter(|(at, _)| outline.holds(*at)).count();
+            if inside * 10 >= boxes.len() * 9 {
+                let message = format!("the outline of the board is {} x {}", outline.size.x, outline.size.y);
+                findings.push(Finding::new(code::OUTLINE, message));
+                return outline;
+            }
+            let message = format!(
+                "the outline of {} x {} holds {inside} of {} placements: it seems to have another origin and was not used",
+                outline.size.x,
+                outline.size.y,
+                boxes.len()
+            );
+            findings.push(Finding::new(code::OUTLINE_ELSEWHERE, message));
         }
         let message = format!(
             "the board was taken as {} x {}: the bodies and {} mm around them",
@@ -216,5 +226,5 @@ fn frame_of(
         board.origin_x.map_or_else(|| centred(extent.corner.x.0, extent.size.x.0, size.x.0), |o| o.0.0),
         board.origin_y.map_or_else(|| centred(extent.corner.y.0, extent.size.y.0, size.y.0), |o| o.0.0),
     );
-    Frame { corner, size }
+    Frame { corner, size, is_stated: true }
 }

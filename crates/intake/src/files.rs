@@ -5,10 +5,10 @@ use crate::gerber::{self, Layer};
 use crate::grid::sheet;
 use crate::header::{Alias, plain};
 use crate::input::{FileRole, InputFile};
-use crate::ipc2581::{self, Parsed};
+use crate::ipc2581;
 use crate::mapping::{File, FileHints, FileUse, Mapping};
 use crate::number::Unit;
-use crate::stated::Stated;
+use crate::stated::{Parsed, Stated};
 use crate::table::{Kind, Table, TextHints, tables_of_grid, tables_of_text};
 use diag::{Finding, codes::read as code};
 

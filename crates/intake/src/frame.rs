@@ -16,7 +16,20 @@ pub(crate) const MARGIN: i64 = 3_000;
 pub(crate) struct Frame {
     pub(crate) corner: Point,
     pub(crate) size: Point,
+    /// Whether a file or the engineer states it.
+    pub(crate) is_stated: bool,
 }
+
+impl Frame {
+    /// Whether a place lies on the board, or hangs over its edge.
+    pub(crate) fn holds(&self, at: Point) -> bool {
+        let within = |at: i64, from: i64, size: i64| (from - OVERHANG..=from + size + OVERHANG).contains(&at);
+        within(at.x.0, self.corner.x.0, self.size.x.0) && within(at.y.0, self.corner.y.0, self.size.y.0)
+    }
+}
+
+/// Centres of connectors stand beyond the edge by so much at most [µm]; common practice, no source.
+const OVERHANG: i64 = 10_000;
 
 /// Half the sides of a body as it lies [µm]. Nothing for a guessed one, since a generous guess
 /// at the edge would make the board larger than it is, nor for a through-hole part: connectors
@@ -48,7 +61,7 @@ pub(crate) fn around(boxes: &[(Point, (i64, i64))]) -> Frame {
         (low, high) = (Point::default(), Point::default());
     }
     let margin = Point::from_um(MARGIN, MARGIN);
-    Frame { corner: low - margin, size: high - low + margin + margin }
+    Frame { corner: low - margin, size: high - low + margin + margin, is_stated: false }
 }
 
 /// Which of the points lie far off the rest: beyond a gap wider than 25 mm and than 30 % of

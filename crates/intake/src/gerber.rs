@@ -7,8 +7,7 @@ mod command;
 
 use crate::extent::Extent;
 use crate::grid::Row;
-use crate::ipc2581::Parsed;
-use crate::stated::{self, Body, Stated, mm_cell, sheet};
+use crate::stated::{self, Body, Parsed, Stated, mm_cell, sheet};
 use crate::table::Kind;
 use command::{Command, Mode, commands};
 use diag::{Finding, codes::read as code};

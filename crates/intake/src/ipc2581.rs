@@ -10,20 +10,13 @@ use crate::fitted;
 use crate::grid::Row;
 use crate::header::{Role, role_of};
 use crate::number::Unit;
-use crate::stated::{self, Body, Stated, mm_cell, sheet};
+use crate::stated::{self, Body, Parsed, Stated, mm_cell, sheet};
 use crate::table::{Kind, Table};
 use diag::{Finding, codes::read as code};
 use document::{BomItem, Component, Designator, Document, Package, Step};
 use domain::part::Mount;
 use domain::product::Side;
 use std::collections::BTreeMap;
-
-/// What a document gives: its tables, and what no table has a column for.
-#[derive(Debug, Default)]
-pub(crate) struct Parsed {
-    pub(crate) tables: Vec<Table>,
-    pub(crate) stated: Stated,
-}
 
 /// Whether the file is such a document, by its root element.
 pub(crate) fn looks_like_one(start: &str) -> bool {

@@ -27,6 +27,13 @@ pub(crate) struct Body {
     pub(crate) mount: Option<Mount>,
 }
 
+/// What a file in a standard format gives: its tables, and what no table has a column for.
+#[derive(Debug, Default)]
+pub(crate) struct Parsed {
+    pub(crate) tables: Vec<Table>,
+    pub(crate) stated: Stated,
+}
+
 /// What files state beside their rows.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Stated {
@@ -135,7 +142,7 @@ pub(crate) fn board(outline: &Extent, unit: f64) -> Option<Frame> {
     let (x, y) = sides(outline.size()?, unit)?;
     let corner = outline.corner();
     let um = |v: f64| Some((v * unit).round()).filter(|um| um.abs() <= LARGEST).map(|um| um as i64);
-    Some(Frame { corner: Point::from_um(um(corner.0)?, um(corner.1)?), size: Point::from_um(x, y) })
+    Some(Frame { corner: Point::from_um(um(corner.0)?, um(corner.1)?), size: Point::from_um(x, y), is_stated: true })
 }
 
 /// A table made of what a file in a standard format says.

@@ -119,9 +119,9 @@ fn tables_that_cannot_be_used_say_why() {
     assert_eq!(codes("body_x_mm,height_mm\n1,2\n"), ["parts.table-no-key"]);
     assert_eq!(codes("number,height_mm,height_mm\nU-1,1,2\n"), ["parts.table-repeated-column"]);
     assert_eq!(codes("number,height_mm\nU-1,\"1,000\"\n"), ["parts.table-unreadable"]);
-    let binary =
-        parts_table::apply(&mut parts(), &InputFile { name: "parts.xlsx", bytes: &[0x50, 0x4b, 3, 4, 0, 0, 8, 0, 1, 2, 3, 0, 0, 7, 1] });
-    assert_eq!(short(&binary), [("parts.table-not-text", 0, "")]);
+    let of_bytes = |bytes: &[u8]| parts_table::apply(&mut parts(), &InputFile { name: "parts.xlsx", bytes });
+    assert_eq!(short(&of_bytes(&[0x50, 0x4b, 3, 4, 0, 0, 8, 0, 1, 2, 3, 0, 0, 7, 1])), [("read.spreadsheet", 0, "")]);
+    assert_eq!(short(&of_bytes(&[0x89, 0x50, 0x4e, 0x47, 0, 0, 0, 13, 1, 2, 3, 0, 0, 7, 1])), [("parts.table-not-text", 0, "")]);
 }
 
 #[test]

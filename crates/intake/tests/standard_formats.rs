@@ -158,6 +158,16 @@ fn the_profile_gives_the_board() {
     assert_eq!(reading.files[1].role, "outline of the board");
 }
 
+#[test]
+fn an_outline_with_another_origin_is_not_used() {
+    let profile = "%TF.FileFunction,Profile,NP*%\n%FSLAX35Y35*%\n%MOMM*%\n%ADD10C,0.01*%\nD10*\nX10000000Y10000000D02*\nX15000000D01*\nY14000000D01*\nX10000000D01*\nY10000000D01*\nM02*\n";
+    let list = "Ref,Val,Package,X (mm),Y (mm),Rot,Side\nC1,1u,C_0603_1608Metric,5,5,0,top\nC2,1u,C_0603_1608Metric,45,30,0,top\n";
+    let mut reading = read_texts(&[("list.csv", list), ("edge.gbr", profile)]);
+    let product = reading.product.take().expect("a product");
+    assert!(messages(&reading, "read.outline-elsewhere").contains("50 mm x 40 mm holds 0 of 2 placements"), "{:?}", reading.findings);
+    assert!(!product.size_stated && product.width_um < Length(50_000));
+}
+
 /// Sizes by the name against the drawings inside the real documents: a name must never make a body certain that does not
 /// fit into its drawing (leads and courtyard make the drawing larger).
 #[test]

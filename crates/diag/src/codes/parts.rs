@@ -32,5 +32,5 @@ codes! {
     TABLE_ROW_LENGTH = "parts.table-row-length" Warning: "A row of the parts table has more cells than the header; the cells beyond it were not used.",
         sample "a row with an unquoted comma in its value", cure "Put quotation marks round cells that hold the separator.";
     TABLE_NOT_TEXT = "parts.table-not-text" Error: "The parts table is no text, or text in an encoding that cannot be recognised.",
-        sample "a spreadsheet workbook instead of a CSV file", cure "Save the table as CSV in UTF-8.";
+        sample "a picture instead of a table", cure "Save the table as CSV in UTF-8, or as a workbook.";
 }

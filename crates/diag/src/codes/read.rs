@@ -107,6 +107,8 @@ codes! {
         sample "two approved makers' parts of one resistor", cure "Set up the one that is on the shelf; check that all fit the same feeder and nozzle.";
     OUTLINE = "read.outline" Note: "A file states the outline of the board.",
         sample "the profile of the board", cure "If it is wrong, set width and depth under [board] in a mapping file.";
+    OUTLINE_ELSEWHERE = "read.outline-elsewhere" Warning: "A file states the outline of the board, but most placements lie outside it: the two have different origins.",
+        sample "a profile from (0, 0) on and a list whose origin is a corner of the drawing", cure "Export both with one origin, or set width, depth, origin_x and origin_y under [board] in a mapping file.";
     OFF_BOARD = "read.off-board" Warning: "Parts lie outside the board whose size is stated.",
         sample "a connector at -12 mm", cure "Check unit, mirroring and origin; list what is not placed under not_fitted in a mapping file.";
     OVERLAP = "read.overlap" Warning: "The bodies of two parts share room on one side of the board.",
