@@ -183,7 +183,6 @@ impl Plot {
                 self.aperture_attributes.insert(name, fields);
             }
             Command::Attribute { name, fields, .. } => {
-                // A pin's attribute on its flash says nothing of the component.
                 self.object_attributes.insert(name, fields);
             }
             Command::Delete(None) => {
