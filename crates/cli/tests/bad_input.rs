@@ -205,13 +205,6 @@ fn panels_that_are_none() {
 }
 
 #[test]
-fn a_line_that_is_not_planned_yet() {
-    let temporary = folder(&[("locks.toml", b"[[closed]]\nstation = \"pair-1\"\n")]);
-    let locks = arg(&temporary.path().join("locks.toml"));
-    plan(&example("products/gauge-node"), &example("lines/two-beam.toml"), &["--locks", &locks]).ends(3).says("plan.not-planned-yet");
-}
-
-#[test]
 fn a_side_with_nothing_on_it() {
     let rows = "C2,1u,CAPC1005X55N,15,5,0,bottom\n";
     let temporary = folder(&[("bottom.csv", list(rows).as_bytes())]);

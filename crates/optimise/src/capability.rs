@@ -144,9 +144,9 @@ fn out_of_order(line: &Line, rules: &Rules, station: &Station, head: &Head, part
     if head_nozzles(line, head, part).all(|k| nozzle_is_gone(rules, &line.nozzle[k as usize])) {
         return say("the nozzles it needs are down".to_owned());
     }
-    let longest = longest_run(rules, station);
+    let longest = longest_run(rules, station, head);
     let feeder = |f: &FeederKind| feeder_fits(f, part) && f.stock > 0 && f.slots <= longest && !feeder_is_gone(rules, f);
-    let tray = |t: &domain::line::TrayPlace| tray_fits(t, part) && !tray_is_down(rules, &station.name, &t.name);
+    let tray = |t: &domain::line::TrayPlace| t.beam == head.beam && tray_fits(t, part) && !tray_is_down(rules, &station.name, &t.name);
     if line.feeder.iter().any(feeder) || station.tray.iter().any(tray) {
         return None;
     }

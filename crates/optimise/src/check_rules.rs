@@ -4,7 +4,7 @@ use crate::capability::{feeder_fits, tray_fits};
 use crate::outage::{slots_up, tray_is_down, unknown};
 use diag::{Finding, codes};
 use domain::job::Job;
-use domain::line::Line;
+use domain::line::{Line, Station};
 use domain::part::Part;
 use domain::rules::{Forbid, Keep, Lock, Rules};
 
@@ -196,8 +196,12 @@ impl Stand {
 /// A reason, when it cannot stand there.
 pub fn stand(job: &Job<'_>, line: &Line, rules: &Rules, keep: &Keep) -> Result<Stand, String> {
     let part = part_of(job, &keep.part).ok_or("the part is unknown")?;
-    let s = line.station_named(&keep.station).ok_or("the station is unknown")?;
-    let sheet = &line.station[s];
+    // The stand-ins of two beams have one name; a bank or tray place belongs to one of them.
+    let named = || line.station.iter().enumerate().filter(|(_, s)| s.name == keep.station);
+    let has = |x: &Station| {
+        x.bank.iter().any(|b| keep.bank.as_ref() == Some(&b.name)) || x.tray.iter().any(|t| keep.tray.as_ref() == Some(&t.name))
+    };
+    let (s, sheet) = named().find(|(_, x)| has(x)).or_else(|| named().next()).ok_or("the station is unknown")?;
     if let Some(name) = &keep.tray {
         let tray = sheet.tray.iter().position(|t| t.name == *name).ok_or("the tray place is unknown")?;
         let level = keep.level.unwrap_or(1);

@@ -16,6 +16,7 @@ mod sequence;
 
 pub(crate) use cycle::explain as explain_cycle;
 
+use crate::kinds::StandIns;
 use crate::problem::Problem;
 use diag::{Code, Finding};
 use domain::job::Job;
@@ -54,7 +55,8 @@ pub fn conflicts(job: &Job<'_>, line: &Line, rules: &Rules, unplaced: &[Unplaced
     if unplaced.is_empty() {
         return Vec::new();
     }
-    let Ok(p) = Problem::new(job, line, rules) else { return Vec::new() };
+    let stand_ins = StandIns::of(line, job, rules);
+    let Ok(p) = Problem::on(job, line, stand_ins.as_ref(), rules) else { return Vec::new() };
     let codes: BTreeSet<&str> = unplaced.iter().map(|u| u.code.as_str()).collect();
     let parts_with = |wanted: &[&'static Code]| -> Vec<usize> {
         let mine = unplaced.iter().filter(|u| wanted.iter().any(|c| c.id == u.code));

@@ -17,6 +17,7 @@ mod setup;
 mod slots;
 mod spread;
 
+use crate::kinds::StandIns;
 use crate::planner::{Limits, Watch};
 use diag::Finding;
 use domain::family::plan::FamilyPlan;
@@ -65,5 +66,6 @@ pub fn plan_family(
     limits: Limits,
     watch: &dyn Watch,
 ) -> Result<FamilyPlanned, Vec<Finding>> {
-    rounds::run(name, products, line, limits, watch)
+    let stand_ins: Vec<Option<StandIns<'_>>> = products.iter().map(|w| StandIns::of(line, w.job, w.rules)).collect();
+    rounds::run(name, products, &stand_ins, line, limits, watch)
 }

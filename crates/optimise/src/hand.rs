@@ -26,7 +26,7 @@ use domain::rules::Rules;
 /// # Errors
 /// As [`crate::plan`].
 pub fn by_hand(job: &Job<'_>, line: &Line, rules: &Rules, watch: &dyn Watch) -> Result<Plan, Vec<Finding>> {
-    let stand_ins = StandIns::of(line, job);
+    let stand_ins = StandIns::of(line, job, rules);
     Ok(planned(&Problem::on(job, line, stand_ins.as_ref(), rules)?, watch))
 }
 
@@ -35,6 +35,7 @@ fn planned(p: &Problem<'_>, watch: &dyn Watch) -> Plan {
     let estimate = Estimate::new(p, &costs, &vec![1.0; p.cap.modes.len()]);
     let first = start_by_hand(p, &estimate);
     let mut state = LineState { stations: first.stations, ranges: first.ranges, unplaced: first.unplaced };
+    crate::warm::rescue(p, &mut state);
     for s in &mut state.stations {
         s.alternating = false;
         feeders_by_number(p, s);

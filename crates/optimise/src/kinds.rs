@@ -5,12 +5,14 @@
 //! work know gantries only. What is their own: two beams are timed together, played out ([`beams`]); a turret
 //! is timed and searched beat by beat ([`turret`], [`sequence`], [`slots`]). [`stations`] makes the programs of the sheet.
 
+mod apart;
 mod beams;
 mod sequence;
 mod slots;
 mod stand_in;
 mod turret;
 
+pub(crate) use apart::apart;
 pub(crate) use stand_in::{Origin, StandIns};
 pub(crate) use turret::search;
 
@@ -18,7 +20,7 @@ use crate::problem::Problem;
 use crate::station::StationState;
 use crate::station::export::export;
 use domain::job::TaskId;
-use domain::plan::StationPlan;
+use domain::plan::{StationPlan, SupplyAt};
 use units::Time;
 
 /// The times of all states that do not stand for themselves, on the clock of the sheet.
@@ -76,6 +78,16 @@ pub(crate) fn stations(p: &Problem<'_>, states: &[StationState], by_hand: bool) 
         }
     }
     all
+}
+
+/// Supplies of the stations of the sheet from those of the problem's.
+pub(crate) fn supplies(p: &Problem<'_>, all: Vec<Vec<SupplyAt>>) -> Vec<Vec<SupplyAt>> {
+    let Some(s) = p.stand_ins else { return all };
+    let mut joined = vec![Vec::new(); s.real.station.len()];
+    for (place, own) in s.places.iter().zip(all) {
+        joined[place.station].extend(own.into_iter().map(|x| SupplyAt { place: place.real_place(&x.place), ..x }));
+    }
+    joined
 }
 
 /// Whether a station of the problem stands in for a turret.

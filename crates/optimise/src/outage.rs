@@ -1,6 +1,6 @@
 //! What the `down`, `keep` and `closed` entries of the rules leave of a line (`docs/planning.md` §1).
 
-use domain::line::{FeederKind, Line, NozzleKind, Station};
+use domain::line::{FeederKind, Head, Line, NozzleKind, Station};
 use domain::rules::{Failure, Keep, Rules};
 
 fn failures(rules: &Rules) -> impl Iterator<Item = Failure<'_>> {
@@ -35,10 +35,10 @@ pub fn slots_up(rules: &Rules, station: &Station, bank: usize) -> Vec<bool> {
     up
 }
 
-/// The longest run of slots of a station on which something can stand.
-pub fn longest_run(rules: &Rules, station: &Station) -> u32 {
+/// The longest run of slots on which something can stand that a head picks from.
+pub fn longest_run(rules: &Rules, station: &Station, head: &Head) -> u32 {
     let longest = |bank| slots_up(rules, station, bank).split(|up| !up).map(|run| run.len() as u32).max();
-    (0..station.bank.len()).filter_map(longest).max().unwrap_or(0)
+    (0..station.bank.len()).filter(|b| station.bank[*b].beam == head.beam).filter_map(longest).max().unwrap_or(0)
 }
 
 /// Nozzles of a kind that are left.

@@ -11,9 +11,9 @@ use crate::planner::{Limits, Planned, Run, Watch, measured, mix};
 use crate::problem::Problem;
 use crate::search::Heat;
 use crate::start::{Estimate, spread_by};
-use diag::Finding;
+use diag::{Finding, codes};
 use domain::job::Job;
-use domain::line::Line;
+use domain::line::{Line, StationKind};
 use domain::plan::Method;
 use domain::rules::Rules;
 
@@ -36,9 +36,13 @@ impl<'a> Outside<'a> {
     /// Prepares a job.
     ///
     /// # Errors
-    /// As [`crate::plan`].
+    /// As [`crate::plan`]; `plan.not-planned-yet` on a line with other stations than gantries.
     pub fn new(job: &'a Job<'a>, line: &'a Line, rules: &'a Rules) -> Result<Self, Vec<Finding>> {
-        let p = Problem::new(job, line, rules)?;
+        if let Some(s) = line.station.iter().find(|s| s.kind != StationKind::Gantry) {
+            let message = format!("station `{}` is of kind {}, for which no balance is carried out", s.name, s.kind);
+            return Err(vec![Finding::new(codes::plan::NOT_PLANNED_YET, message).value(s.kind.word())]);
+        }
+        let p = Problem::on(job, line, None, rules)?;
         let costs = Costs::new(job, line, rules, &p.clock, &p.cap, &p.tasks);
         let estimate = Estimate::new(&p, &costs, &vec![FIRST_FACTOR; p.cap.modes.len()]);
         let model = chosen_model(&p, &estimate);

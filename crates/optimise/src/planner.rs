@@ -86,7 +86,7 @@ impl LineState {
 /// Plans a job.
 ///
 /// # Errors
-/// Findings that forbid any plan (see [`Problem::new`]).
+/// Findings that forbid any plan (see [`Problem::on`]).
 pub fn plan(job: &Job<'_>, line: &Line, rules: &Rules, limits: Limits, watch: &dyn Watch) -> Result<Planned, Vec<Finding>> {
     plan_from(job, line, rules, None, limits, watch)
 }
@@ -97,7 +97,7 @@ pub fn plan(job: &Job<'_>, line: &Line, rules: &Rules, limits: Limits, watch: &d
 /// it stays there; the search goes on from there, so the result is no worse than that.
 ///
 /// # Errors
-/// As [`plan`]; also `plan.not-planned-yet` on a line with other stations than gantries.
+/// As [`plan`].
 pub fn plan_from(
     job: &Job<'_>,
     line: &Line,
@@ -106,7 +106,7 @@ pub fn plan_from(
     limits: Limits,
     watch: &dyn Watch,
 ) -> Result<Planned, Vec<Finding>> {
-    let stand_ins = StandIns::of(line, job).filter(|_| old.is_none());
+    let stand_ins = StandIns::of(line, job, rules);
     Ok(planned(&Problem::on(job, line, stand_ins.as_ref(), rules)?, old, limits, watch))
 }
 
@@ -385,14 +385,16 @@ impl Run<'_> {
         self.polished(self.best_of(&islands).clone())
     }
 
-    /// Every trip in its exact order, as far as that is possible.
-    fn polished(&self, mut state: LineState) -> LineState {
+    /// Every trip in its exact order, as far as that is possible. Beams that share a board may wait longer for it; then
+    /// the state is left as it is.
+    fn polished(&self, before: LineState) -> LineState {
         let p = self.p;
+        let mut state = before.clone();
         let stations = state.stations.drain(..).collect();
         let polish = |s: StationState| if kinds::is_turret(p, s.station) { s } else { Search::new(p, s, 0).finish(THOROUGH) };
         state.stations = parallel(self.limits.threads, stations, polish);
         kinds::time(p, &mut state.stations);
-        state
+        if state.key(p) <= before.key(p) { state } else { before }
     }
 
     /// The plan document of a line state.

@@ -6,15 +6,16 @@ use crate::check_rules::{Stand, check_rules, stand};
 use crate::conflict::explain_cycle;
 use crate::kinds::StandIns;
 use crate::order::Order;
-use crate::outage::{feeder_is_gone, feeders_left, head_is_down, nozzle_is_gone, nozzles_left, slots_up, tray_is_down};
+use crate::outage::{feeder_is_gone, feeders_left, head_is_down, may_add, nozzle_is_gone, nozzles_left, slots_up, tray_is_down};
 use crate::station::timing::StationFigures;
 use crate::station::ways::Ways;
 use diag::{Code, Finding, codes};
 use domain::job::{Job, TaskId};
-use domain::line::{Line, StationKind};
+use domain::line::Line;
 use domain::plan::{SupplyAt, SupplyPlace, Unplaced};
 use domain::rules::{Lock, Rules};
 use motion::Clock;
+use std::collections::BTreeSet;
 
 /// A job on a line under rules, with all that follows from them before anything is chosen.
 pub struct Problem<'a> {
@@ -56,9 +57,15 @@ impl<'a> Problem<'a> {
     /// Prepares a job for planning on a set-up that is held; heads take only what is supplied at their station.
     ///
     /// # Errors
-    /// As [`Problem::new`].
-    pub fn holding(job: &'a Job<'a>, line: &'a Line, rules: &'a Rules, held: Vec<Vec<SupplyAt>>) -> Result<Self, Vec<Finding>> {
-        let mut problem = Self::new(job, line, rules)?;
+    /// As [`Problem::on`].
+    pub fn holding(
+        job: &'a Job<'a>,
+        line: &'a Line,
+        stand_ins: Option<&'a StandIns<'a>>,
+        rules: &'a Rules,
+        held: Vec<Vec<SupplyAt>>,
+    ) -> Result<Self, Vec<Finding>> {
+        let mut problem = Self::on(job, line, stand_ins, rules)?;
         let supplied = |part: usize, station: usize| held.get(station).is_some_and(|all| all.iter().any(|s| s.part.index() == part));
         problem.cap.limit(supplied, |part| {
             format!("no slot is left for `{}` beside the supplies of other products", job.product.parts[part].number)
@@ -69,42 +76,39 @@ impl<'a> Problem<'a> {
         Ok(problem)
     }
 
-    /// Prepares a job for planning on a line of gantry stations.
+    /// Prepares a job for planning on any line, given what stands in for its stations of other kinds than gantry.
     ///
     /// # Errors
-    /// Findings that forbid any plan: a station of another kind, locks that contradict, order rules that contradict.
-    pub fn new(job: &'a Job<'a>, line: &'a Line, rules: &'a Rules) -> Result<Self, Vec<Finding>> {
-        if let Some(s) = line.station.iter().find(|s| s.kind != StationKind::Gantry) {
-            let message = format!("station `{}` is of kind {}, which is planned for one product at a time and anew only", s.name, s.kind);
-            return Err(vec![Finding::new(codes::plan::NOT_PLANNED_YET, message).value(s.kind.word())]);
-        }
+    /// Findings that forbid any plan: locks that contradict, order rules that contradict.
+    pub fn on(job: &'a Job<'a>, line: &'a Line, stand_ins: Option<&'a StandIns<'a>>, rules: &'a Rules) -> Result<Self, Vec<Finding>> {
         let wrong = check_rules(job, line, rules);
         if !wrong.is_empty() {
             return Err(wrong);
         }
-        Self::prepare(job, line, rules)
-    }
-
-    /// Prepares a job for planning on any line, given what stands in for its stations of other kinds than gantry.
-    ///
-    /// # Errors
-    /// As [`Problem::new`]. Stations of other kinds are refused beside what the engineer keeps, closes or names as down.
-    pub fn on(job: &'a Job<'a>, line: &'a Line, stand_ins: Option<&'a StandIns<'a>>, rules: &'a Rules) -> Result<Self, Vec<Finding>> {
-        let by_hand = !(rules.keep.is_empty() && rules.closed.is_empty() && rules.down.is_empty());
-        match stand_ins {
-            Some(s) if !by_hand => Self::standing_in(job, s, rules),
-            _ => Self::new(job, line, rules),
-        }
-    }
-
-    fn standing_in(job: &'a Job<'a>, stand_ins: &'a StandIns<'a>, rules: &'a Rules) -> Result<Self, Vec<Finding>> {
-        let wrong = check_rules(job, stand_ins.real, rules);
-        if !wrong.is_empty() {
-            return Err(wrong);
-        }
-        let mut problem = Self::prepare(job, &stand_ins.line, rules)?;
-        problem.stand_ins = Some(stand_ins);
+        let mut problem = Self::prepare(job, stand_ins.map_or(line, |s| &s.line), rules)?;
+        problem.stand_ins = stand_ins;
+        problem.shut_beams();
         Ok(problem)
+    }
+
+    /// What is kept at one beam of a closed station is of no use to the other.
+    fn shut_beams(&mut self) {
+        let Some(stand_ins) = self.stand_ins else { return };
+        let kept: BTreeSet<(usize, usize)> = self.kept.iter().map(|(part, at)| (*part, at.station)).collect();
+        let shut: Vec<bool> = (0..stand_ins.places.len()).map(|s| may_add(self.rules, &self.line.station[s].name) == Some(0)).collect();
+        let parts = &self.job.product.parts;
+        self.cap.limit(
+            |part, s| !shut[s] || kept.contains(&(part, s)),
+            |part| format!("`{}` has no supply at any station that could take it, and these are closed", parts[part].number),
+        );
+        (self.tasks, self.unplaced) = (Vec::new(), Vec::new());
+        self.sort_out();
+    }
+
+    /// How many supplies may be added at a station beyond those kept there; `None` where it is not closed.
+    pub fn may_add(&self, station: usize) -> Option<u32> {
+        let add = may_add(self.rules, &self.line.station[station].name)?;
+        Some(self.stand_ins.map_or(add, |s| s.share(station, add)))
     }
 
     /// Station and head of the sheet that a mode stands for.

@@ -25,6 +25,14 @@ impl Proof {
 
     /// Works the bound out; a stop or the end of the time limit ends its branching early.
     pub fn work_out(&self, line: &Line, costs: &Costs, limits: &Limits, watch: &dyn Watch) {
+        /// Whoever waits is let go even if the work below panics; the panic ends the run where the threads are joined.
+        struct Settled<'p>(&'p Proof);
+        impl Drop for Settled<'_> {
+            fn drop(&mut self) {
+                self.0.found.get_or_init(|| (None, None));
+            }
+        }
+        let _settled = Settled(self);
         self.found.get_or_init(|| {
             let is_over = || watch.stopped() || limits.seconds.is_some_and(|s| watch.seconds() >= s);
             let dual = best_weights(costs, Effort::FULL, &is_over);

@@ -8,6 +8,7 @@
 mod relieve;
 
 use crate::bound::{Costs, Dual, Effort, best_weights};
+use crate::kinds::{StandIns, apart};
 use crate::planner::{Limits, LineState, Planned, Run, Watch, bound_time, mix};
 use crate::problem::Problem;
 use crate::search::Heat;
@@ -46,11 +47,12 @@ pub fn replan(
     limits: Limits,
     watch: &dyn Watch,
 ) -> Result<Replanned, Vec<Finding>> {
-    let mut p = Problem::new(job, line, rules)?;
+    let stand_ins = StandIns::of(line, job, rules);
+    let mut p = Problem::on(job, line, stand_ins.as_ref(), rules)?;
     if price > Time::ZERO {
         p.standing = warm::standing(&p, base);
         let mut run = Run { p: &p, limits, watch, work: 0 };
-        let costs = Costs::new(job, line, rules, &p.clock, &p.cap, &p.tasks);
+        let costs = Costs::new(job, p.line, rules, &p.clock, &p.cap, &p.tasks);
         let ones = vec![1.15; p.cap.modes.len()];
         let mut fresh = run.timed(start(&p, &Estimate::new(&p, &costs, &ones), 4_000, &mut fastrand::Rng::with_seed(limits.seed)));
         warm::rescue(&p, &mut fresh);
@@ -60,11 +62,12 @@ pub fn replan(
             _ => fresh,
         };
         let first_plan_seconds = watch.seconds();
-        let dual = best_weights(&costs, Effort::FULL, &|| false);
+        let least = p.least_times(&p.tasks);
+        let dual = best_weights(&least, Effort::FULL, &|| false);
         let bound = bound_time(line, dual.as_ref());
         run.tell(&best, bound);
         let best = improve(&mut run, best, price, bound);
-        return Ok(done(&run, &best, &costs, dual, first_plan_seconds));
+        return Ok(done(&run, &best, &least, dual, first_plan_seconds));
     }
     let planned = crate::plan_from(job, line, rules, Some(base), limits, watch)?;
     p.standing = warm::standing(&p, base);
@@ -79,6 +82,7 @@ fn done(run: &Run<'_>, best: &LineState, costs: &Costs, dual: Option<Dual>, firs
 }
 
 fn moved(p: &Problem<'_>, plan: &Plan) -> u32 {
+    let Some(plan) = apart(plan) else { return 0 };
     plan.stations.iter().enumerate().map(|(s, x)| x.supplies.iter().filter(|y| !p.stands(s, y)).count() as u32).sum()
 }
 

@@ -8,6 +8,7 @@ mod carry;
 mod import;
 mod insert;
 
+use crate::kinds;
 use crate::planner::LineState;
 use crate::problem::Problem;
 use domain::plan::{Plan, SupplyAt};
@@ -26,14 +27,16 @@ pub(crate) fn rescue(p: &Problem<'_>, state: &mut LineState) {
 
 /// What stood at each station, in the numbers of the new inputs.
 pub(crate) fn standing(p: &Problem<'_>, old: &Plan) -> Vec<Vec<SupplyAt>> {
-    carry::standing(p, old)
+    kinds::apart(old).map_or_else(Vec::new, |old| carry::standing(p, &old))
 }
 
 /// The old plan as a state of the search, complete where room is found; `None` when its program cannot be
 /// taken over at all (it looks at other areas, or its own inputs are not sound).
 pub(crate) fn line_state(p: &Problem<'_>, old: &Plan, price: Time) -> Option<LineState> {
-    let carried = carry::carry(p, old)?;
+    let old = kinds::apart(old)?;
+    let carried = carry::carry(p, &old)?;
     let mut state = import::import(p, carried)?;
+    kinds::time(p, &mut state.stations);
     insert::insert_homeless(p, &mut state, price);
     Some(state)
 }

@@ -5,6 +5,7 @@ mod family_common;
 
 use common::work;
 use domain::family::plan::{FamilyPlan, weighted};
+use domain::line::Line;
 use domain::plan::{Outcome, SupplyPlace};
 use domain::rules::{Lock, Rules};
 use family_common::{family, line, products};
@@ -44,6 +45,29 @@ fn every_family_plan_is_accepted_and_its_bound_holds() {
         assert!(plan.bound_us <= plan.time_us, "family {seed}");
         assert_eq!(plan.members.iter().map(|m| m.plan.placed()).sum::<usize>(), count * placements, "family {seed}: all is placed");
         assert_eq!(Some(plan.time_us), weighted(plan.members.iter().map(|m| (m.panels, m.plan.takt_us))));
+    }
+}
+
+/// Chips only, as these boards have them.
+#[test]
+fn families_on_stations_of_every_kind() {
+    let sheets = [
+        include_str!("../../../examples/lines/two-beam.toml"),
+        include_str!("../../../examples/lines/turret.toml"),
+        include_str!("../../../examples/lines/mixed.toml"),
+        include_str!("../../verify/tests/data/kinds.toml"),
+    ];
+    let mut rng = fastrand::Rng::with_seed(5);
+    for sheet in sheets {
+        let line = Line::parse("line.toml", sheet).expect("the sheet is sound");
+        for seed in 0..3 {
+            let boards = products(&mut rng, 3, 4, 20);
+            let plan = family(&boards, &[40, 300, 7], &line, &Rules::default(), Limits { seed, ..work(20_000) });
+            accepted(&plan);
+            assert_eq!(plan.members.iter().map(|m| m.plan.placed()).sum::<usize>(), 60, "{}: all is placed", line.name);
+            let again = family(&boards, &[40, 300, 7], &line, &Rules::default(), Limits { seed, threads: 2, ..work(20_000) });
+            assert_eq!(plan, again, "{}: threads change nothing", line.name);
+        }
     }
 }
 

@@ -8,10 +8,10 @@ use domain::line::{Line, StationKind};
 use domain::part::{NozzleClass, Part, Sourced, SpeedPercent, Supply};
 use domain::plan::{Outcome, Plan, Work};
 use domain::product::Product;
-use domain::rules::Rules;
-use optimise::{Limits, hand, plan};
+use domain::rules::{Closed, Down, Keep, Rules};
+use optimise::{Limits, hand, plan, plan_from, replan};
 use proptest::prelude::*;
-use units::Length;
+use units::{Length, Time};
 
 fn line(name: &str) -> Line {
     let text = match name {
@@ -89,6 +89,80 @@ proptest! {
     }
 }
 
+/// One thing of the line that fails; which, `roll` says.
+fn failure(line: &Line, roll: usize) -> Down {
+    let station = &line.station[roll / 6 % line.station.len()];
+    let name = Some(station.name.clone());
+    let bank = &station.bank[roll / 60 % station.bank.len()];
+    let from = 1 + (roll as u32 / 7) % bank.slots;
+    match roll % 6 {
+        0 => Down { station: name, ..Down::default() },
+        1 => Down { station: name, head: Some(station.head[roll / 60 % station.head.len()].name.clone()), ..Down::default() },
+        2 => Down { station: name, bank: Some(bank.name.clone()), ..Down::default() },
+        3 => {
+            let to = (from + roll as u32 % 9).min(bank.slots);
+            Down { station: name, bank: Some(bank.name.clone()), from: Some(from), to: Some(to), ..Down::default() }
+        }
+        4 => Down {
+            nozzle: Some(line.nozzle[roll / 6 % line.nozzle.len()].name.clone()),
+            count: Some(1 + roll as u32 % 20),
+            ..Down::default()
+        },
+        _ => Down {
+            feeder: Some(line.feeder[roll / 6 % line.feeder.len()].name.clone()),
+            count: Some(1 + roll as u32 % 5),
+            ..Down::default()
+        },
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 32, ..ProptestConfig::default() })]
+
+    #[test]
+    fn what_is_kept_closed_or_down_holds_on_every_kind(
+        sheet in prop::sample::select(vec!["two-beam", "turret", "mixed", "kinds"]),
+        rows in prop::collection::vec((0u32..6, 4i64..70, 4i64..50, 0i64..4), 1..40),
+        rule in prop::sample::select(vec![0usize, 1, 2]),
+        keeps in any::<u16>(),
+        add in 0u32..4,
+        fails in 0usize..10_000,
+        price in prop::sample::select(vec![0i64, 50_000, 60_000_000]),
+    ) {
+        let (line, product, rules) = (line(sheet), product(&rows), rules(rule));
+        let job = job(&product);
+        let Ok(old) = plan(&job, &line, &rules, work(5_000), &Quiet::new()) else { return Ok(()) };
+        let old = old.plan;
+        let keep: Vec<Keep> = Keep::all_of(&old).into_iter().enumerate().filter(|(k, _)| keeps >> (k % 16) & 1 == 1).map(|(_, x)| x).collect();
+        let closed = vec![Closed { station: line.station[fails % line.station.len()].name.clone(), add }];
+        let held = Rules { keep: keep.clone(), closed: closed.clone(), ..rules.clone() };
+        let again = plan_from(&job, &line, &held, Some(&old), work(5_000), &Quiet::new()).expect("what stood can be kept").plan;
+        accepted(&again)?;
+        prop_assert!(keep.iter().all(|k| Keep::all_of(&again).contains(k)), "{keep:#?}");
+
+        let down = Rules { down: vec![failure(&line, fails)], ..rules };
+        let done = replan(&job, &line, &down, &old, Time(price), work(5_000), &Quiet::new()).expect("a plan");
+        accepted(&done.planned.plan)?;
+        prop_assert!(done.least_moved <= done.moved, "{} of {}", done.least_moved, done.moved);
+    }
+}
+
+/// With no work left to do, what comes out is no worse than what went in; and what is dear to move stays.
+#[test]
+fn a_plan_of_every_kind_is_taken_over() {
+    for sheet in ["two-beam", "turret", "mixed"] {
+        let (line, product) = (line(sheet), many(120, 12));
+        let (job, rules) = (job(&product), Rules::default());
+        let old = planned(&product, &line, &rules, work(120_000)).plan;
+        let again = plan_from(&job, &line, &rules, Some(&old), work(0), &Quiet::new()).expect("a plan").plan;
+        assert!(again.takt_us <= old.takt_us, "{sheet}: {} after {}", again.takt_us, old.takt_us);
+        assert!(verify::verify(&again).accepted, "{sheet}");
+        let same = replan(&job, &line, &rules, &old, Time(60_000_000), work(20_000), &Quiet::new()).expect("a plan");
+        assert_eq!((same.moved, same.least_moved), (0, 0), "{sheet}");
+        assert!(same.planned.plan.takt_us <= old.takt_us, "{sheet}");
+    }
+}
+
 /// A board of chips and some converters, spread evenly.
 fn many(chips: usize, converters: usize) -> Product {
     let mut rows = Vec::new();
@@ -160,8 +234,13 @@ fn a_lock_to_a_bank_keeps_a_part_on_its_beam() {
 /// Two tall cans are bound by an order and one is not; the store has one feeder for them, at whichever station.
 #[test]
 fn a_feeder_that_stands_somewhere_serves_the_rest_of_its_part_too() {
-    let product = product(&[(3, 4, 4, 0), (3, 4, 4, 0), (0, 4, 4, 0), (0, 4, 4, 0), (2, 4, 4, 0), (3, 4, 10, 0)]);
-    let found = planned(&product, &line("kinds"), &rules(4), work(30_000)).plan;
+    let first = product(&[(3, 4, 4, 0), (3, 4, 4, 0), (0, 4, 4, 0), (0, 4, 4, 0), (2, 4, 4, 0), (3, 4, 10, 0)]);
+    let found = planned(&first, &line("kinds"), &rules(4), work(30_000)).plan;
+    assert!(found.unplaced.is_empty(), "{:#?}", found.unplaced);
+    assert!(verify::verify(&found).accepted);
+    // Two shields in two portions, by hand: one feeder is left for them beside the converter's.
+    let product = product(&[(0, 54, 9, 0), (2, 4, 4, 0), (4, 50, 5, 0), (0, 4, 4, 0), (4, 4, 9, 0)]);
+    let found = hand::by_hand(&job(&product), &line("kinds"), &Rules::default(), &Quiet::new()).expect("it can be planned");
     assert!(found.unplaced.is_empty(), "{:#?}", found.unplaced);
     assert!(verify::verify(&found).accepted);
 }

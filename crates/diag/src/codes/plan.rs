@@ -1,8 +1,8 @@
 //! Findings about planning: reasons why a part is not placed, and why there is no plan.
 
 codes! {
-    NOT_PLANNED_YET = "plan.not-planned-yet" Error: "Families, existing plans, and what is kept, closed or down are planned on lines of single-beam gantry stations only.",
-        sample "kind = \"two-beam\" or kind = \"turret\"", cure "Plan the products one by one and anew, without such entries, or use a line of single-beam gantry stations.";
+    NOT_PLANNED_YET = "plan.not-planned-yet" Error: "A balance that was solved elsewhere is carried out on lines of single-beam gantry stations only.",
+        sample "kind = \"two-beam\" or kind = \"turret\"", cure "Let the planner balance this line itself, or use a line of single-beam gantry stations.";
     NOTHING_TO_PLACE = "plan.nothing-to-place" Error: "No fitted part lies on the side to be planned.",
         sample "--side bottom for a board whose parts are all on top", cure "Choose the other side, or check what was read as not fitted.";
     SIDE_CHOSEN = "plan.side-chosen" Note: "Both sides hold fitted parts and no side was asked for; the fuller one is planned.",

@@ -6,6 +6,7 @@ use super::Wanted;
 use super::budget::Stretch;
 use super::held::solve;
 use crate::bound::{Costs, Dual, Effort, best_weights};
+use crate::kinds::StandIns;
 use crate::planner::{Limits, LineState, Watch, bound_time};
 use crate::problem::Problem;
 use diag::Finding;
@@ -15,7 +16,10 @@ use units::Time;
 /// A product by itself.
 pub(super) struct Alone<'a> {
     pub(super) problem: Problem<'a>,
+    /// Least times at the stations of the problem.
     pub(super) costs: Costs,
+    /// Least times at the stations of the sheet, where others stand in for these.
+    sheet_costs: Option<Costs>,
     pub(super) dual: Option<Dual>,
     /// The bound with the line's other equipment; 0 if nothing is proven.
     pub(super) bound: Time,
@@ -23,13 +27,24 @@ pub(super) struct Alone<'a> {
 
 impl<'a> Alone<'a> {
     /// Prepares a product and proves its bound.
-    pub(super) fn new(wanted: &Wanted<'a>, line: &'a Line, watch: &dyn Watch) -> Result<Self, Vec<Finding>> {
+    pub(super) fn new(
+        wanted: &Wanted<'a>,
+        line: &'a Line,
+        stand_ins: Option<&'a StandIns<'a>>,
+        watch: &dyn Watch,
+    ) -> Result<Self, Vec<Finding>> {
         let named = |found: Vec<Finding>| found.into_iter().map(|f| f.at(&wanted.job.product.name, 0)).collect::<Vec<_>>();
-        let problem = Problem::new(wanted.job, line, wanted.rules).map_err(named)?;
-        let costs = Costs::new(wanted.job, line, wanted.rules, &problem.clock, &problem.cap, &problem.tasks);
-        let dual = best_weights(&costs, Effort::FULL, &|| watch.stopped());
+        let problem = Problem::on(wanted.job, line, stand_ins, wanted.rules).map_err(named)?;
+        let costs = Costs::new(wanted.job, problem.line, wanted.rules, &problem.clock, &problem.cap, &problem.tasks);
+        let sheet_costs = stand_ins.map(|_| problem.least_times(&problem.tasks));
+        let dual = best_weights(sheet_costs.as_ref().unwrap_or(&costs), Effort::FULL, &|| watch.stopped());
         let bound = bound_time(line, dual.as_ref()).unwrap_or(Time::ZERO);
-        Ok(Self { problem, costs, dual, bound })
+        Ok(Self { problem, costs, sheet_costs, dual, bound })
+    }
+
+    /// Least times at the stations of the sheet.
+    pub(super) fn least_times(&self) -> &Costs {
+        self.sheet_costs.as_ref().unwrap_or(&self.costs)
     }
 
     /// Plans it with a set-up of its own.

@@ -3,6 +3,7 @@
 use super::Wanted;
 use super::alone::Alone;
 use super::rounds::Family;
+use crate::kinds;
 use crate::planner::{Limits, Run, Watch};
 use diag::codes;
 use domain::family::plan::{FamilyPlan, Member, SCHEMA, SharedSetup, weighted};
@@ -35,7 +36,7 @@ pub(super) fn compose(
     limits: &Limits,
     work: u64,
 ) -> FamilyPlan {
-    let line = alone[0].problem.line;
+    let line = alone[0].problem.sheet();
     let mut members = Vec::new();
     for (((w, a), state), takt) in products.iter().zip(alone).zip(family.states).zip(takts) {
         let mut state = state;
@@ -47,12 +48,12 @@ pub(super) fn compose(
             state.unplaced.push(a.problem.unplaced_task(*t, codes::plan::NO_SLOT, text));
         }
         let run = Run { p: &a.problem, limits: *limits, watch: &Quiet, work };
-        let plan = run.compose(&state, &a.costs, a.dual.clone(), Method::Search);
+        let plan = run.compose(&state, a.least_times(), a.dual.clone(), Method::Search);
         members.push(Member { boards: w.boards, panels: w.panels(), alone_us: *takt, plan });
     }
     let sum = |figure: fn(&Member) -> Time| weighted(members.iter().map(|m| (m.panels, figure(m)))).unwrap_or(Time(i64::MAX));
     let (time_us, bound_us) = (sum(|m| m.plan.takt_us), sum(|m| m.plan.bound_us));
-    let setup = line.station.iter().zip(family.supplies.stations);
+    let setup = line.station.iter().zip(kinds::supplies(&alone[0].problem, family.supplies.stations));
     let setup: Vec<SharedSetup> = setup.map(|(s, supplies)| SharedSetup { station: s.name.clone(), supplies }).collect();
     let reasons = reasons(&members, &setup, time_us, bound_us);
     FamilyPlan {

@@ -5,6 +5,7 @@
 
 use crate::bound::Costs;
 use crate::even::even_out;
+use crate::kinds;
 use crate::planner::{Limits, LineState, Run, Watch, mix};
 use crate::problem::Problem;
 use crate::proof::Proof;
@@ -77,5 +78,6 @@ pub(super) fn rehang(p: &Problem<'_>, state: &LineState) -> Option<LineState> {
         station.setup = setup;
         station.time = crate::station::export::export(p, station).time_us;
     }
+    kinds::time(p, &mut state.stations);
     Some(state)
 }

@@ -9,6 +9,7 @@ use super::setup::{SharedSupplies, place_all};
 use super::spread::{Heat, spread};
 use super::{FamilyPlanned, Wanted, slots};
 use crate::bound::Costs;
+use crate::kinds::StandIns;
 use crate::planner::{Limits, LineState, Progress, Watch, measured, mix, parallel};
 use crate::problem::Problem;
 use crate::start::Estimate;
@@ -46,6 +47,7 @@ pub(super) struct Family<'a> {
 /// All that does not change while a family is planned.
 struct Plant<'a, 'w> {
     products: &'w [Wanted<'a>],
+    stand_ins: &'a [Option<StandIns<'a>>],
     alone: Vec<Alone<'a>>,
     panels: Vec<f64>,
     /// Share of each product in every phase.
@@ -58,11 +60,14 @@ struct Plant<'a, 'w> {
 pub(super) fn run<'a>(
     name: &str,
     products: &[Wanted<'a>],
+    stand_ins: &'a [Option<StandIns<'a>>],
     line: &'a Line,
     limits: Limits,
     watch: &dyn Watch,
 ) -> Result<FamilyPlanned, Vec<Finding>> {
-    let prepared = parallel(limits.threads, products.iter().collect(), |w: &Wanted<'a>| Alone::new(w, line, watch));
+    let prepared = parallel(limits.threads, products.iter().zip(stand_ins).collect(), |(w, s): (&Wanted<'a>, &'a Option<StandIns<'a>>)| {
+        Alone::new(w, line, s.as_ref(), watch)
+    });
     let mut wrong = Vec::new();
     let alone: Vec<Alone<'a>> = prepared.into_iter().filter_map(|p| p.map_err(|f| wrong.extend(f)).ok()).collect();
     if !wrong.is_empty() {
@@ -71,7 +76,7 @@ pub(super) fn run<'a>(
     let panels: Vec<f64> = products.iter().map(|w| w.panels() as f64).collect();
     let placements: Vec<usize> = alone.iter().map(|a| a.problem.tasks.len()).collect();
     let wanted: Vec<f64> = alone.iter().zip(&panels).map(|(a, n)| a.bound.to_s() * n).collect();
-    let plant = Plant { products, alone, panels, parts: parts(&placements, &wanted), line, limits, watch };
+    let plant = Plant { products, stand_ins, alone, panels, parts: parts(&placements, &wanted), line, limits, watch };
     plant.plan(name)
 }
 
@@ -207,9 +212,10 @@ impl<'a> Plant<'a, '_> {
 
     /// The problem of each product on the held set-up, with its costs.
     fn problems(&self, supplies: &SharedSupplies<'a>) -> Option<Vec<(Problem<'a>, Costs)>> {
-        let made = parallel(self.limits.threads, self.products.iter().collect(), |w: &Wanted<'a>| {
-            let p = Problem::holding(w.job, self.line, w.rules, supplies.stations.clone()).ok()?;
-            let costs = Costs::new(w.job, self.line, w.rules, &p.clock, &p.cap, &p.tasks);
+        let each = self.products.iter().zip(self.stand_ins).collect();
+        let made = parallel(self.limits.threads, each, |(w, s): (&Wanted<'a>, &'a Option<StandIns<'a>>)| {
+            let p = Problem::holding(w.job, self.line, s.as_ref(), w.rules, supplies.stations.clone()).ok()?;
+            let costs = Costs::new(w.job, p.line, w.rules, &p.clock, &p.cap, &p.tasks);
             Some((p, costs))
         });
         made.into_iter().collect()

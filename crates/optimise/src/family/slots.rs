@@ -1,6 +1,7 @@
 //! Supplies change places for all products at once: one station, searched with all their programs together.
 
 use super::budget::{Phase, Stretch};
+use crate::kinds;
 use crate::planner::{Limits, LineState, Watch, mix, parallel};
 use crate::problem::Problem;
 use crate::search::polish::QUICK;
@@ -26,6 +27,8 @@ pub(super) fn search(
     // The station's programs of all products, for each station.
     let mut jobs: Vec<(usize, Vec<StationState>)> =
         (0..stations).map(|s| (s, states.iter().map(|state| state.stations[s].clone()).collect())).collect();
+    // Beats are in an order of their own for each product; what the first set-up gave a carriage stays.
+    jobs.retain(|(s, _)| !kinds::is_turret(&problems[0], *s));
     let placed = |job: &(usize, Vec<StationState>)| job.1.iter().map(StationState::placed).sum::<usize>().max(1);
     let all: usize = jobs.iter().map(placed).sum();
     jobs.sort_by_key(|j| (std::cmp::Reverse(placed(j)), j.0));
@@ -45,6 +48,7 @@ pub(super) fn search(
             state.stations[s] = program;
         }
     }
+    problems.iter().zip(states.iter_mut()).for_each(|(p, state)| kinds::time(p, &mut state.stations));
     let supplies = states[0].stations.iter().map(|s| s.setup.supplies.clone()).collect();
     (supplies, work)
 }

@@ -1,7 +1,10 @@
 //! Feeders on the carriage of a turret.
 
+use crate::outage::slots_up;
+use crate::station::setup::OUT;
 use domain::line::Line;
 use domain::plan::{SupplyAt, SupplyPlace};
+use domain::rules::Rules;
 use units::Length;
 
 /// Which feeder stands where.
@@ -15,13 +18,11 @@ pub(super) struct Slots {
 }
 
 impl Slots {
-    /// As the supplies stand; all of them are feeders.
-    pub(super) fn new(line: &Line, station: usize, supplies: &[SupplyAt], locked: &[bool]) -> Self {
-        let mut slots = Self {
-            at: Vec::new(),
-            locked: locked.to_vec(),
-            taken: line.station[station].bank.iter().map(|b| vec![None; b.slots as usize]).collect(),
-        };
+    /// As the supplies stand; all of them are feeders. Slots that are down are covered for good.
+    pub(super) fn new(line: &Line, rules: &Rules, station: usize, supplies: &[SupplyAt], locked: &[bool]) -> Self {
+        let sheet = &line.station[station];
+        let bank = |b: usize| slots_up(rules, sheet, b).into_iter().map(|up| (!up).then_some(OUT)).collect();
+        let mut slots = Self { at: Vec::new(), locked: locked.to_vec(), taken: (0..sheet.bank.len()).map(bank).collect() };
         for (i, s) in supplies.iter().enumerate() {
             if let SupplyPlace::Feeder { bank, slot, feeder } = s.place {
                 slots.at.push((bank as usize, slot, line.feeder[feeder as usize].slots));

@@ -1,10 +1,12 @@
 //! A line of gantry stations that stand in for stations of other kinds while work is spread.
 
+use crate::outage::nozzles_left;
 use domain::job::Job;
 use domain::line::{
     Axes, Axis, Bank, Extent, Head, HeadKind, Line, NozzleRack, Place, Sight, SightMode, Station, StationKind, TrayPlace, Turret,
 };
 use domain::plan::SupplyPlace;
+use domain::rules::Rules;
 use motion::Clock;
 use std::collections::BTreeSet;
 use units::{Acceleration, Length, Speed, Text, Time};
@@ -42,6 +44,18 @@ impl StandIn {
         (self.station, if let Origin::Beam { head, .. } = &self.origin { *head as usize } else { head })
     }
 
+    /// The place of the stand-in that is this one of the station; `None` if it belongs to the other beam.
+    pub fn own_place(&self, place: &SupplyPlace) -> Option<SupplyPlace> {
+        let own = |of_station: &[u32], index: u32| of_station.iter().position(|x| *x == index).map(|i| i as u32);
+        Some(match (&self.origin, place.clone()) {
+            (Origin::Beam { banks, .. }, SupplyPlace::Feeder { bank, slot, feeder }) => {
+                SupplyPlace::Feeder { bank: own(banks, bank)?, slot, feeder }
+            }
+            (Origin::Beam { trays, .. }, SupplyPlace::Tray { tray, level }) => SupplyPlace::Tray { tray: own(trays, tray)?, level },
+            (_, place) => place,
+        })
+    }
+
     /// Where a supply of the stand-in really stands.
     pub fn real_place(&self, place: &SupplyPlace) -> SupplyPlace {
         match (&self.origin, place.clone()) {
@@ -70,7 +84,7 @@ pub struct StandIns<'a> {
 
 impl<'a> StandIns<'a> {
     /// The stand-ins of a checked line; `None` if all of its stations are gantries.
-    pub fn of(real: &'a Line, job: &'a Job<'a>) -> Option<Self> {
+    pub fn of(real: &'a Line, job: &'a Job<'a>, rules: &Rules) -> Option<Self> {
         if real.station.iter().all(|s| s.kind == StationKind::Gantry) {
             return None;
         }
@@ -87,7 +101,7 @@ impl<'a> StandIns<'a> {
                     made.beam(s, 1);
                     made.beam(s, 2);
                 }
-                (StationKind::Turret, Some(turret)) => made.turret(s, turret, job),
+                (StationKind::Turret, Some(turret)) => made.turret(s, turret, job, rules),
                 _ => made.add(s, Origin::Gantry, station.clone()),
             }
         }
@@ -99,6 +113,16 @@ impl<'a> StandIns<'a> {
         let is_beam =
             |o: &usize| matches!(self.places[*o].origin, Origin::Beam { .. }) && self.places[*o].station == self.places[k].station;
         is_beam(&k).then(|| (0..self.places.len()).find(|o| *o != k && is_beam(o))).flatten()
+    }
+
+    /// How many of the supplies that may be added at a closed station may be added at this stand-in, before one beam
+    /// lends to the other: half of them at each.
+    pub fn share(&self, k: usize, add: u32) -> u32 {
+        match self.partner(k) {
+            None => add,
+            Some(other) if k < other => add.div_ceil(2),
+            Some(_) => add / 2,
+        }
     }
 
     fn add(&mut self, station: usize, origin: Origin, stand_in: Station) {
@@ -123,10 +147,10 @@ impl<'a> StandIns<'a> {
     }
 
     /// A head that picks and places one part after the other, in the time that a beat usually takes.
-    fn turret(&mut self, s: usize, turret: &Turret, job: &Job<'_>) {
+    fn turret(&mut self, s: usize, turret: &Turret, job: &Job<'_>, rules: &Rules) {
         let station = &self.real.station[s];
         let Some(drum) = station.head.first() else { return };
-        let nozzles = self.nozzles(drum, usize::from(turret.nozzles_per_head), job);
+        let nozzles = self.nozzles(drum, usize::from(turret.nozzles_per_head), job, rules);
         for k in &nozzles {
             // The stand-in itself takes one of each that it uses.
             let stock = &mut self.line.nozzle[*k as usize].stock;
@@ -163,7 +187,7 @@ impl<'a> StandIns<'a> {
 
     /// Nozzle kinds for every head of a drum: those that serve most placements, as many as each head holds
     /// and the stock still has.
-    fn nozzles(&self, drum: &Head, most: usize, job: &Job<'_>) -> Vec<u32> {
+    fn nozzles(&self, drum: &Head, most: usize, job: &Job<'_>, rules: &Rules) -> Vec<u32> {
         let heads = u32::from(drum.spindles);
         let others: BTreeSet<u32> = self.held.iter().flatten().copied().collect();
         let mut open: Vec<_> = (0..job.tasks.len() as u32).map(|t| job.part(domain::job::TaskId(t)).nozzle_class.value).collect();
@@ -171,7 +195,7 @@ impl<'a> StandIns<'a> {
         while chosen.len() < most {
             let fits = |k: &u32| {
                 let kind = &self.real.nozzle[*k as usize];
-                drum.nozzles.contains(&kind.name) && self.line.nozzle[*k as usize].stock >= heads && !chosen.contains(k)
+                drum.nozzles.contains(&kind.name) && nozzles_left(rules, &self.line.nozzle[*k as usize]) >= heads && !chosen.contains(k)
             };
             let serves = |k: u32| open.iter().filter(|c| self.real.nozzle[k as usize].classes.contains(c)).count();
             // Where turrets cannot hold everything, the next one begins with what the others have not.

@@ -55,7 +55,7 @@ const COOLER: f64 = 0.25;
 pub(crate) fn search(p: &Problem<'_>, mut state: StationState, tries: u32, heat: Heat, seed: u64) -> StationState {
     let Some(s) = p.stand_ins else { return state };
     let station = s.places[state.station].station;
-    let mut slots = Slots::new(s.real, station, &state.setup.supplies, &state.setup.locked);
+    let mut slots = Slots::new(s.real, p.rules, station, &state.setup.supplies, &state.setup.locked);
     let placed = state.placed().max(1) as u32;
     let longest = (0..state.passes.len()).max_by_key(|k| (state.passes[*k].trips().len(), std::cmp::Reverse(*k)));
     let mut order: Vec<usize> = longest.into_iter().collect();

@@ -118,7 +118,7 @@ fn look(
     factor: &dyn Fn(usize) -> f64,
     fresh: Option<(usize, f64)>,
 ) -> Result<Look, Vec<Finding>> {
-    let stand_ins = StandIns::of(line, job);
+    let stand_ins = StandIns::of(line, job, rules);
     let p = Problem::on(job, line, stand_ins.as_ref(), rules)?;
     let costs = Costs::new(job, p.line, rules, &p.clock, &p.cap, &p.tasks);
     let equipment = line.equipment.iter().map(|e| *e.time).max().unwrap_or(Time::ZERO);
@@ -153,7 +153,7 @@ fn balance_of(p: &Problem<'_>, estimate: &Estimate, fresh: Option<usize>) -> Opt
 
 /// How much longer than their least times the placements of each station took.
 fn factors(plan: &Plan, job: &Job<'_>) -> Result<Vec<f64>, Vec<Finding>> {
-    let stand_ins = StandIns::of(&plan.line, job);
+    let stand_ins = StandIns::of(&plan.line, job, &plan.rules);
     let p = Problem::on(job, &plan.line, stand_ins.as_ref(), &plan.rules)?;
     let costs = Costs::new(job, p.line, &plan.rules, &p.clock, &p.cap, &p.tasks);
     // Column of every head of the sheet.

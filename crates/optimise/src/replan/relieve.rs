@@ -1,5 +1,6 @@
 //! The slowest station is relieved where that gains more than the moves it needs cost.
 
+use crate::kinds;
 use crate::planner::{LineState, Run, mix};
 use crate::problem::Problem;
 use crate::search::polish::QUICK;
@@ -112,17 +113,22 @@ fn carry_out(run: &mut Run<'_>, state: &LineState, from: usize, way: &Leaving, s
         let station = std::mem::replace(&mut tried.stations[s], state.stations[s].clone());
         tried.stations[s] = settle(run, station, mix(seed, salt, s as u64));
     }
+    kinds::time(p, &mut tried.stations);
     Some(tried)
 }
 
 /// A short, cool search after work has changed.
 fn settle(run: &mut Run<'_>, mut station: StationState, seed: u64) -> StationState {
-    dissolve(run.p, &mut station);
-    station.setup.hold_standing(run.p);
+    let heat = Heat { from: 4_000.0, to: 300.0 };
     let tries = (station.placed() as u32 * 20).clamp(1_000, 15_000);
     run.work += u64::from(tries);
+    station.setup.hold_standing(run.p);
+    if kinds::is_turret(run.p, station.station) {
+        return kinds::search(run.p, station, tries, heat, seed);
+    }
+    dissolve(run.p, &mut station);
     let mut search = Search::new(run.p, station, seed);
-    search.anneal(tries, Heat { from: 4_000.0, to: 300.0 });
+    search.anneal(tries, heat);
     search.finish(QUICK)
 }
 
@@ -135,10 +141,12 @@ fn shift_feeder(run: &mut Run<'_>, state: &mut LineState, price: Time, rng: &mut
     run.work += station.placed() as u64;
     station.time = export(p, &station).time_us;
     let old = std::mem::replace(&mut state.stations[s], station);
+    kinds::time(p, &mut state.stations);
     if state.cost(p, price) < before {
         state.stations[s].setup.hold_standing(p);
     } else {
         state.stations[s] = old;
+        kinds::time(p, &mut state.stations);
     }
 }
 

@@ -226,7 +226,7 @@ fn the_pieces_add_up_to_the_clock() {
         let order =
             ["", "[[order]]\nfirst = [\"C*\"]\nthen = [\"P*\"]\n", "[[order]]\nfirst = [\"U*\"]\nthen = [\"C*\"]\n"][rng.usize(..3)];
         let rules = Rules::parse("rules.toml", order).expect("rules");
-        let p = Problem::new(&job, &line, &rules).unwrap_or_else(|f| panic!("{f:#?}"));
+        let p = Problem::on(&job, &line, None, &rules).unwrap_or_else(|f| panic!("{f:#?}"));
         let costs = Costs::new(&job, &line, &rules, &p.clock, &p.cap, &p.tasks);
         let ones = vec![1.0; p.cap.modes.len()];
         let begun = start(&p, &Estimate::new(&p, &costs, &ones), 200, &mut rng);
@@ -265,7 +265,7 @@ fn work_that_changes_hands_is_timed_and_counted() {
         let job = Job::new(&product, Side::Top, Panel::SINGLE).expect("a job");
         let order = ["", "[[order]]\nfirst = [\"C*\"]\nthen = [\"P*\"]\n"][rng.usize(..2)];
         let rules = Rules::parse("rules.toml", order).expect("rules");
-        let p = Problem::new(&job, &line, &rules).unwrap_or_else(|f| panic!("{f:#?}"));
+        let p = Problem::on(&job, &line, None, &rules).unwrap_or_else(|f| panic!("{f:#?}"));
         let costs = Costs::new(&job, &line, &rules, &p.clock, &p.cap, &p.tasks);
         let ones = vec![1.0; p.cap.modes.len()];
         let begun = start(&p, &Estimate::new(&p, &costs, &ones), 200, &mut rng);

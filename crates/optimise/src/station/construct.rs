@@ -198,7 +198,7 @@ fn add_by(
     score: Score,
 ) -> Result<u32, (&'static Code, String)> {
     let (sheet, number) = (&p.line.station[station], &p.job.product.parts[part].number);
-    if p.held.is_some() || setup.is_closed(p) {
+    if p.held.is_some() || setup.is_closed() {
         return Err((codes::plan::NO_SLOT, format!("no more may be set up at station `{}`, which `{number}` would need", sheet.name)));
     }
     if let Some(place) = setup.standing(p, part, left) {

@@ -28,9 +28,8 @@ pub(super) fn carry(p: &Problem<'_>, old: &Plan) -> Option<Vec<Carried>> {
     let tasks = tasks(p, &old_job);
     let parts: Vec<Option<usize>> =
         old.product.parts.iter().map(|o| p.job.product.parts.iter().position(|n| n.number == o.number)).collect();
-    let old_of = |s: usize| old.line.station.iter().position(|x| x.name == p.line.station[s].name);
     let mut all: Vec<Carried> = (0..p.line.station.len())
-        .map(|s| match old_of(s).filter(|o| *o < old.stations.len()) {
+        .map(|s| match old_station(p, old, s) {
             Some(o) => station(p, old, s, o, &tasks, &parts),
             None => Carried { setup: Setup::new(p, s), passes: Vec::new() },
         })
@@ -40,6 +39,14 @@ pub(super) fn carry(p: &Problem<'_>, old: &Plan) -> Option<Vec<Carried>> {
     }
     spare_nozzles(p, &mut all);
     Some(all)
+}
+
+/// The station of the old line with the name of a new one. The stand-ins of two beams have one name and stand in their order.
+fn old_station(p: &Problem<'_>, old: &Plan, s: usize) -> Option<usize> {
+    let name = &p.line.station[s].name;
+    let before = p.line.station[..s].iter().filter(|x| x.name == *name).count();
+    let mut named = (0..old.line.station.len().min(old.stations.len())).filter(|o| old.line.station[*o].name == *name);
+    named.nth(before)
 }
 
 /// For each old task the new one, if it is still to be planned.
@@ -131,7 +138,7 @@ fn stand(p: &Problem<'_>, setup: &mut Setup, s: usize, part: usize, place: Suppl
     if let Some(same) = setup.of_part(part).find(|i| setup.supplies[*i as usize].place == place) {
         return Some(same);
     }
-    if setup.is_closed(p) || !p.may_stand(s, part, &place) {
+    if setup.is_closed() || !p.may_stand(s, part, &place) {
         return None;
     }
     match place {
@@ -304,8 +311,7 @@ pub(super) fn standing(p: &Problem<'_>, old: &Plan) -> Vec<Vec<SupplyAt>> {
         p.job.product.parts.iter().position(|n| n.number == *number)
     };
     let at = |s: usize| -> Vec<SupplyAt> {
-        let before = old.line.station.iter().zip(&old.stations).position(|(x, _)| x.name == p.line.station[s].name);
-        let Some(o) = before else { return Vec::new() };
+        let Some(o) = old_station(p, old, s) else { return Vec::new() };
         let new = |x: &SupplyAt| Some(SupplyAt { part: PartId(part(x)? as u32), place: place(p.line, &old.line, s, o, &x.place)? });
         old.stations[o].supplies.iter().filter_map(new).collect()
     };

@@ -73,7 +73,7 @@ fn take_pass(p: &Problem<'_>, state: &mut StationState, pass: Pass, stage: &mut 
             *stage = wished;
             state.passes.push(PassState { head, stage: *stage, layouts: Vec::new(), work: PassWork::Dots(tasks) });
         }
-        // The search has no state for a drum's beats yet: such a station is built anew.
+        // Beats have become trips when the plan was taken apart.
         Work::Turret { .. } => return None,
         Work::Place { layouts, trips } => {
             let mut open = false;

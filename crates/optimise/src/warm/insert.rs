@@ -1,6 +1,7 @@
 //! Tasks without a place are put where they cost least.
 
 use crate::even::{Stands, stage_for};
+use crate::kinds;
 use crate::order::Stages;
 use crate::planner::LineState;
 use crate::problem::Problem;
@@ -61,11 +62,32 @@ pub(super) fn insert_homeless(p: &Problem<'_>, state: &mut LineState, price: Tim
     for group in groups {
         let portion = group.len().div_ceil(PORTIONS).max(1);
         for tasks in group.chunks(portion) {
-            if !put(p, state, tasks, price) {
-                give_up(p, state, tasks);
+            if put(p, state, tasks, price) {
+                continue;
+            }
+            // What keeps one of them out need not keep out the others.
+            for t in tasks.chunks(1) {
+                let is_put = put(p, state, t, price) || borrow(p, state, t[0]) && put(p, state, t, price);
+                if !is_put {
+                    give_up(p, state, t);
+                }
             }
         }
     }
+    kinds::time(p, &mut state.stations);
+}
+
+/// Beams that take the task get what the other beam of their closed station was allowed to add and has not; whether any did.
+fn borrow(p: &Problem<'_>, state: &mut LineState, task: TaskId) -> bool {
+    let mut any = false;
+    for mode in p.cap.modes.iter().enumerate().filter(|(m, _)| p.cap.can(p.part_of(task), *m)).map(|(_, mode)| mode) {
+        if let Some(other) = p.stand_ins.and_then(|s| s.partner(mode.station)) {
+            let spare = state.stations[other].setup.give_allowance();
+            state.stations[mode.station].setup.take_allowance(spare);
+            any |= spare > 0;
+        }
+    }
+    any
 }
 
 /// Puts tasks of one part at the head where the plan costs least; whether there was room.
@@ -90,7 +112,7 @@ fn put(p: &Problem<'_>, state: &mut LineState, tasks: &[TaskId], price: Time) ->
         let mut times: Vec<Time> = state.stations.iter().map(|s| s.time).collect();
         times[mode.station] = tried_state.time;
         let moved = tried_state.setup.moved(p) as i64 - state.stations[mode.station].setup.moved(p) as i64;
-        let cost = line_time(p.line, &times).takt + price * moved;
+        let cost = line_time(p.sheet(), &kinds::of_sheet(p, &times)).takt + price * moved;
         let added = tried_state.time - state.stations[mode.station].time;
         if best.as_ref().is_none_or(|b| (cost, added) < (b.0, b.1)) {
             best = Some((cost, added, mode.station, tried_state));
@@ -120,24 +142,25 @@ pub(crate) fn put_at(p: &Problem<'_>, state: &LineState, s: usize, head: usize, 
 /// Lists tasks as unplaced with the reason that their stations give.
 fn give_up(p: &Problem<'_>, state: &mut LineState, tasks: &[TaskId]) {
     let part = p.part_of(tasks[0]);
-    let mut why = None;
+    let number = &p.job.product.parts[part].number;
     let stands = Stands::new(p, state);
-    let in_order = |s: usize| tasks.iter().all(|t| stands.may(p, *t, s, &|o| tasks.contains(&o)));
+    let (mut full, mut has_room, mut has_room_out_of_order) = (None, false, false);
     for mode in p.cap.modes.iter().enumerate().filter(|(m, _)| p.cap.can(part, *m)).map(|(_, mode)| mode) {
         let station = &state.stations[mode.station];
-        if stage_for(p, station, state.ranges[mode.station], mode.head, tasks).is_none() || !in_order(mode.station) {
-            continue;
-        }
+        let in_order = stage_for(p, station, state.ranges[mode.station], mode.head, tasks).is_some()
+            && tasks.iter().all(|t| stands.may(p, *t, mode.station, &|o| tasks.contains(&o)));
         let mut left = state.stock_but(p, &[]).feeders;
-        why = add_supply(p, &mut station.setup.clone(), mode.station, part, &mut left).err();
-        if why.is_none() {
-            let number = &p.job.product.parts[part].number;
-            why = Some((codes::plan::NO_STOCK, format!("no nozzle for `{number}` is left in stock")));
+        match add_supply(p, &mut station.setup.clone(), mode.station, part, &mut left) {
+            Err(why) if in_order => full = Some(why),
+            Err(_) => {}
+            Ok(_) if in_order => has_room = true,
+            Ok(_) => has_room_out_of_order = true,
         }
     }
-    let (code, text) = why.unwrap_or_else(|| {
-        let number = &p.job.product.parts[part].number;
-        (codes::plan::ORDER_NO_HEAD, format!("no station that takes `{number}` comes at the right point of the order"))
-    });
+    let (code, text) = match full {
+        _ if has_room => (codes::plan::NO_STOCK, format!("no nozzle for `{number}` is left in stock")),
+        Some(why) if !has_room_out_of_order => why,
+        _ => (codes::plan::ORDER_NO_HEAD, format!("no station that takes `{number}` comes at the right point of the order")),
+    };
     state.unplaced.extend(tasks.iter().map(|t| p.unplaced_task(*t, code, text.clone())));
 }
