@@ -9,7 +9,7 @@ use domain::rules::Rules;
 pub use report::ReportError;
 
 /// The schemas and tables that can be printed.
-pub const SCHEMAS: [&str; 7] = ["line", "plan", "product", "locks", "family", "family-plan", "errors"];
+pub const SCHEMAS: [&str; 8] = ["line", "plan", "product", "library", "locks", "family", "family-plan", "errors"];
 
 /// A JSON Schema of a document, or the index of errors; `None` for an unknown name.
 pub fn schema(name: &str) -> Option<String> {
@@ -17,6 +17,7 @@ pub fn schema(name: &str) -> Option<String> {
         "line" => schemars::schema_for!(Line),
         "plan" => schemars::schema_for!(Plan),
         "product" => schemars::schema_for!(Product),
+        "library" => schemars::schema_for!(domain::library::Library),
         "locks" => schemars::schema_for!(Rules),
         "family" => schemars::schema_for!(domain::family::FamilySheet),
         "family-plan" => schemars::schema_for!(domain::family::plan::FamilyPlan),

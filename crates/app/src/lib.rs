@@ -10,6 +10,7 @@ pub mod documents;
 pub mod explain;
 pub mod family;
 pub mod hold;
+pub mod library;
 pub mod plan;
 pub mod read;
 pub mod replan;

@@ -1,6 +1,7 @@
 //! Reading a designer's files, or a product document.
 
 use diag::{Finding, codes};
+use domain::library::Library;
 pub use domain::product::Product;
 use domain::product::{Side, Status};
 pub use intake::parts::check::{ToMeasure, check as to_measure};
@@ -18,7 +19,7 @@ pub struct NamedBytes {
 }
 
 impl NamedBytes {
-    fn input(&self) -> InputFile<'_> {
+    pub(crate) fn input(&self) -> InputFile<'_> {
         InputFile { name: &self.name, bytes: &self.bytes }
     }
 }
@@ -32,6 +33,8 @@ pub struct ReadRequest {
     pub name: Option<String>,
     /// Mapping file.
     pub mapping: Option<NamedBytes>,
+    /// Parts library.
+    pub library: Option<NamedBytes>,
     /// Parts table.
     pub parts_table: Option<NamedBytes>,
 }
@@ -75,14 +78,20 @@ pub struct FileRole {
 
 /// Reads files into a product.
 pub fn read(request: &ReadRequest) -> ReadResult {
+    let library = match request.library.as_ref().map(library).transpose() {
+        Ok(library) => library,
+        Err(finding) => return result(None, vec![*finding], Vec::new()),
+    };
+    let library = library.as_ref().zip(request.library.as_ref()).map(|(known, file)| (known, file.name.as_str()));
     match request.files.as_slice() {
         [] => result(None, vec![Finding::new(codes::plan::USAGE, "there is no file to read")], Vec::new()),
-        [only] if is_product(only) => read_document(only, request.parts_table.as_ref()),
+        [only] if is_product(only) => read_document(only, library, request.parts_table.as_ref()),
         files => {
             let inputs: Vec<InputFile<'_>> = files.iter().map(NamedBytes::input).collect();
             let options = ReadOptions {
                 name: request.name.clone(),
                 mapping: request.mapping.as_ref().map(NamedBytes::input),
+                library,
                 parts_table: request.parts_table.as_ref().map(NamedBytes::input),
             };
             let reading = intake::read(&inputs, &options);
@@ -110,11 +119,20 @@ fn is_product(file: &NamedBytes) -> bool {
     start.trim_start().starts_with('{') && (file.name.ends_with(".json") || start.contains("evenline-product"))
 }
 
-fn read_document(file: &NamedBytes, table: Option<&NamedBytes>) -> ReadResult {
+/// Reads a parts library.
+///
+/// # Errors
+/// As [`Library::parse`].
+pub fn library(file: &NamedBytes) -> Result<Library, Box<Finding>> {
+    Library::parse(&file.name, &String::from_utf8_lossy(&file.bytes))
+}
+
+fn read_document(file: &NamedBytes, library: Option<(&Library, &str)>, table: Option<&NamedBytes>) -> ReadResult {
     let text = String::from_utf8_lossy(&file.bytes);
     match intake::read_product(&file.name, &text) {
         Ok(mut product) => {
-            let findings = table.map_or(Vec::new(), |t| intake::parts_table::apply(&mut product.parts, &t.input()));
+            let mut findings = library.map_or(Vec::new(), |(known, name)| intake::library::apply(&mut product.parts, known, name));
+            findings.extend(table.map_or(Vec::new(), |t| intake::parts_table::apply(&mut product.parts, &t.input())));
             let rows = product.placements.len();
             result(Some(product), findings, vec![FileRole { name: file.name.clone(), role: "product document".to_owned(), rows }])
         }

@@ -23,6 +23,8 @@ pub enum Command {
     Read(ReadFiles),
     /// Print the table of parts, to be filled in and given back with --parts.
     Parts(PartsArgs),
+    /// Keep what is known of parts over all products, with its history, for --library.
+    Library(LibraryArgs),
     /// Plan a product on a line.
     Plan(Box<PlanArgs>),
     /// Plan several products on one set-up, each with its own programs.
@@ -54,6 +56,9 @@ pub struct Inputs {
     /// Mapping file that overrules what is decided from evidence.
     #[arg(long, value_name = "FILE")]
     pub mapping: Option<PathBuf>,
+    /// Parts library, as `evenline library` keeps it.
+    #[arg(long, value_name = "FILE")]
+    pub library: Option<PathBuf>,
     /// Parts table, as `evenline parts` prints it; text or a spreadsheet.
     #[arg(long, value_name = "FILE")]
     pub parts: Option<PathBuf>,
@@ -93,6 +98,77 @@ pub struct PartsArgs {
     /// Instead of the table, name the parts whose guesses a plan depends on most: what to measure first.
     #[arg(long, value_name = "N", num_args = 0..=1, require_equals = true, default_missing_value = "10")]
     pub check: Option<usize>,
+}
+
+#[derive(Group, Debug)]
+pub struct LibraryArgs {
+    #[command(subcommand)]
+    pub command: LibraryCommand,
+}
+
+#[derive(Subcommand, Debug)]
+pub enum LibraryCommand {
+    /// Add what designer's files and a parts table state of a product's parts.
+    Add {
+        /// The library; begun if there is no such file.
+        #[arg(value_name = "LIBRARY")]
+        at: PathBuf,
+        #[command(flatten)]
+        read: Inputs,
+        #[command(flatten)]
+        change: LibraryChange,
+    },
+    /// Add the rows of a table (text or a workbook) in the form of the parts table.
+    Import {
+        /// The library; begun if there is no such file.
+        #[arg(value_name = "LIBRARY")]
+        at: PathBuf,
+        /// The table.
+        table: PathBuf,
+        #[command(flatten)]
+        change: LibraryChange,
+    },
+    /// Print the library as a table, or write it.
+    Export {
+        /// The library.
+        #[arg(value_name = "LIBRARY")]
+        at: PathBuf,
+        /// As it was at this version.
+        #[arg(long = "at", value_name = "VERSION")]
+        version: Option<u32>,
+        /// Write to this file; a workbook if it ends in .xlsx.
+        #[arg(short, long, value_name = "FILE")]
+        output: Option<PathBuf>,
+    },
+    /// Say what was changed when, by whom and from what.
+    History {
+        /// The library.
+        #[arg(value_name = "LIBRARY")]
+        at: PathBuf,
+        /// Only of this part number.
+        part: Option<String>,
+        /// Print the result as JSON.
+        #[arg(long)]
+        json: bool,
+    },
+}
+
+/// Who changes the library, and why.
+#[derive(Group, Debug)]
+pub struct LibraryChange {
+    /// Who makes the change.
+    #[arg(long, value_name = "NAME")]
+    pub by: String,
+    /// Why.
+    #[arg(long, value_name = "TEXT")]
+    pub note: Option<String>,
+    /// The day, as YYYY-MM-DD; today (UTC) if not given.
+    #[arg(long, value_name = "DAY", value_parser = day)]
+    pub on: Option<String>,
+}
+
+fn day(text: &str) -> Result<String, String> {
+    text.parse::<jiff::civil::Date>().map(|d| d.to_string()).map_err(|e| e.to_string())
 }
 
 #[derive(Group, Debug)]

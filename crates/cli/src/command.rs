@@ -4,6 +4,7 @@ pub mod completion;
 pub mod diff;
 pub mod explain;
 pub mod family;
+pub mod library;
 pub mod parts;
 pub mod plan;
 pub mod read;

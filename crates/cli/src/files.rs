@@ -76,6 +76,7 @@ pub fn request(inputs: &Inputs) -> Result<ReadRequest, End> {
         files: paths.iter().map(|p| named(p)).collect::<Result<_, _>>()?,
         name: product,
         mapping: inputs.mapping.as_deref().map(named).transpose()?,
+        library: inputs.library.as_deref().map(named).transpose()?,
         parts_table: inputs.parts.as_deref().map(named).transpose()?,
     })
 }

@@ -42,6 +42,7 @@ impl From<End> for ExitCode {
 fn main() -> ExitCode {
     let end = match args::Args::parse().command {
         args::Command::Read(a) => command::read::run(&a),
+        args::Command::Library(a) => command::library::run(&a),
         args::Command::Parts(a) => command::parts::run(&a),
         args::Command::Plan(a) => command::plan::run(&a),
         args::Command::Family(a) => command::family::run(&a),

@@ -30,6 +30,9 @@ pub struct FamilySheet {
     /// Locks file that holds for all products: where their parts stand.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub locks: Option<String>,
+    /// Parts library that all products are read with.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub library: Option<String>,
     /// The products.
     #[serde(default)]
     pub product: Vec<FamilyProduct>,

@@ -7,6 +7,7 @@
 
 pub mod family;
 pub mod job;
+pub mod library;
 pub mod line;
 pub mod moves;
 pub mod part;

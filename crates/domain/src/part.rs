@@ -14,6 +14,8 @@ pub enum Source {
     Name,
     /// Stated in a designer's file.
     File,
+    /// From the parts library.
+    Library,
     /// Stated in the engineer's parts table.
     Engineer,
 }
@@ -136,6 +138,67 @@ named! {
     }
 }
 
+named! {
+    /// How long a part may lie open before it is soldered: moisture sensitivity levels of IPC/JEDEC J-STD-020.
+    Moisture {
+        /// No limit up to 30 C and 85 % humidity.
+        One = "1",
+        /// One year.
+        Two = "2",
+        /// Four weeks.
+        TwoA = "2a",
+        /// 168 hours.
+        Three = "3",
+        /// 72 hours.
+        Four = "4",
+        /// 48 hours.
+        Five = "5",
+        /// 24 hours.
+        FiveA = "5a",
+        /// To be baked before use, and soldered within the time on the label.
+        Six = "6",
+    }
+}
+
+/// In which quarter of the pocket pin one lies, seen from above with the sprocket holes along the upper edge (the round
+/// ones, where a tape has both) and the tape drawn off to the left: 1 upper left, 2 upper right, 3 lower left, 4 lower
+/// right (IEC 60286-3, EIA-481; from memory).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
+#[serde(transparent)]
+pub struct Quadrant(pub u8);
+
+/// What the store and the feeder room must know of a part. No plan depends on it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Handling {
+    /// Where pin one lies in its pocket, once known; meant for tape only.
+    pub pocket_quadrant: Sourced<Option<Quadrant>>,
+    /// Moisture sensitivity level, once known.
+    pub moisture: Sourced<Option<Moisture>>,
+    /// Part numbers that may be placed instead, the preferred one first.
+    pub alternates: Sourced<Vec<String>>,
+    /// Parts lost in picking, of a thousand placed, once known.
+    pub attrition_permille: Sourced<Option<u32>>,
+}
+
+impl Default for Handling {
+    fn default() -> Self {
+        Self {
+            pocket_quadrant: Sourced::guess(None),
+            moisture: Sourced::guess(None),
+            alternates: Sourced::guess(Vec::new()),
+            attrition_permille: Sourced::guess(None),
+        }
+    }
+}
+
+impl Handling {
+    /// Whether nothing of it is known.
+    pub fn is_unknown(&self) -> bool {
+        *self == Self::default()
+    }
+}
+
 /// Speed of whatever carries the part, in percent of what the machine can do [1..=100].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(transparent)]
@@ -183,6 +246,9 @@ pub struct Part {
     pub shield: Sourced<bool>,
     /// Adhesive dots to be set under it.
     pub adhesive_dots: Sourced<u8>,
+    /// What the store and the feeder room must know of it.
+    #[serde(default, skip_serializing_if = "Handling::is_unknown")]
+    pub handling: Handling,
 }
 
 impl Part {

@@ -71,6 +71,7 @@ fn part(number: &str, source: Source, tape: i64) -> Part {
         ball_grid: by(source, false),
         shield: by(source, false),
         adhesive_dots: by(source, 0),
+        handling: domain::part::Handling::default(),
     }
 }
 

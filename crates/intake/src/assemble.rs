@@ -2,11 +2,11 @@
 
 use crate::draft::Draft;
 use crate::frame::{self, Frame};
-use crate::input::InputFile;
+use crate::input::ReadOptions;
 use crate::mapping::Mapping;
 use crate::pseudo::Kind;
 use crate::stated::Stated;
-use crate::{parts, parts_table, refs};
+use crate::{library, parts, parts_table, refs};
 use diag::{Finding, codes::parts as codes, codes::read as code};
 use domain::part::{Part, Source};
 use domain::product::{Fiducial, PartId, Placement, Product, SCHEMA, Status};
@@ -19,7 +19,7 @@ pub(crate) fn product(
     mut drafts: Vec<Draft<'_>>,
     facts: &Stated,
     mapping: &Mapping,
-    table: Option<&InputFile<'_>>,
+    options: &ReadOptions<'_>,
     findings: &mut Vec<Finding>,
 ) -> Product {
     let off = park(&mut drafts, findings);
@@ -37,7 +37,8 @@ pub(crate) fn product(
     }
     let references: Vec<Vec<&str>> = groups.values().map(|g| g.references.clone()).collect();
     findings.extend(facts.apply(&mut parts, &references));
-    let said = table.map_or(Vec::new(), |file| parts_table::apply(&mut parts, file));
+    let mut said = options.library.map_or(Vec::new(), |(known, name)| library::apply(&mut parts, known, name));
+    said.extend(options.parts_table.as_ref().map_or(Vec::new(), |file| parts_table::apply(&mut parts, file)));
     // What a file or the engineer has settled is no doubt any more.
     let settled = |part: &Part| [&part.body_x_um, &part.body_y_um].iter().all(|f| f.source >= Source::File);
     let about_size = |f: &Finding| [codes::SIZE_UNKNOWN, codes::SIZE_TYPICAL, codes::CODE_AMBIGUOUS].iter().any(|c| c.id == f.code);

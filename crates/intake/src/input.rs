@@ -3,6 +3,7 @@
 //! Files are names and bytes: nothing in this crate opens a path.
 
 use diag::Finding;
+use domain::library::Library;
 use domain::product::Product;
 
 /// One file, as the caller got it.
@@ -21,6 +22,8 @@ pub struct ReadOptions<'a> {
     pub name: Option<String>,
     /// The engineer's mapping file, which overrules whatever is decided from evidence.
     pub mapping: Option<InputFile<'a>>,
+    /// The parts library, with the name of its file.
+    pub library: Option<(&'a Library, &'a str)>,
     /// The engineer's table of parts.
     pub parts_table: Option<InputFile<'a>>,
 }

@@ -34,7 +34,7 @@ pub(crate) fn read(text: &str, name: &str, findings: &mut Vec<Finding>) -> Parse
     let mut parsed = Parsed::default();
     if let Some(step) = board(&document, name, findings) {
         let board = Board::new(&document, step, name, findings);
-        parsed.stated = board.stated();
+        parsed.stated = Stated { approved: alternates(&document), ..board.stated() };
         parsed.tables.push(board.table(&format, findings));
         panel(&document, step, board.unit, name, findings);
     }
@@ -320,16 +320,20 @@ fn bill(document: &Document, format: &str) -> Table {
     sheet(Kind::Bom, &HEADINGS, rows, line, format)
 }
 
+/// Approved makers' numbers of each part that has several, best rank first.
+fn alternates(document: &Document) -> BTreeMap<String, Vec<String>> {
+    let several = document.approved.iter().filter(|(_, numbers)| numbers.len() > 1);
+    let ranked = several.map(|(part, numbers)| {
+        let mut ranked = numbers.clone();
+        ranked.sort();
+        (part.clone(), ranked.into_iter().map(|(_, n)| n).collect())
+    });
+    ranked.collect()
+}
+
 /// Parts with several approved makers' numbers, and quantities that are not the number of references.
 fn approved(document: &Document, name: &str, findings: &mut Vec<Finding>) {
-    let mut several: Vec<String> = Vec::new();
-    for (part, numbers) in &document.approved {
-        if numbers.len() > 1 {
-            let mut ranked = numbers.clone();
-            ranked.sort();
-            several.push(format!("{part}: {}", ranked.into_iter().map(|(_, n)| n).collect::<Vec<_>>().join(", ")));
-        }
-    }
+    let several: Vec<String> = alternates(document).iter().map(|(part, numbers)| format!("{part}: {}", numbers.join(", "))).collect();
     if !several.is_empty() {
         let message = format!("{} parts have approved alternates: {}", several.len(), several.join("; "));
         findings.push(Finding::new(code::ALTERNATES, message).at(name, 0));

@@ -24,6 +24,7 @@ mod grid;
 mod header;
 mod input;
 mod ipc2581;
+pub mod library;
 mod list;
 mod mapping;
 mod mirror;

@@ -11,11 +11,12 @@
 
 mod cell;
 mod column;
-mod file;
+pub(crate) mod file;
 
 use crate::InputFile;
 use crate::parts::refit;
-use column::{COLUMNS, Column, Refusal};
+use column::{COLUMNS, Refusal};
+pub(crate) use column::{Column, certainty_word, source_word};
 use diag::{Finding, codes};
 use domain::part::{Part, Source};
 use file::{Header, Row, Table};
@@ -41,7 +42,7 @@ pub fn apply(parts: &mut [Part], file: &InputFile<'_>) -> Vec<Finding> {
         }
     }
     for (part, old) in parts.iter_mut().zip(&before) {
-        if size_changed(old, part) {
+        if resized(old, part) {
             refit(part);
         }
     }
@@ -57,12 +58,17 @@ pub fn apply(parts: &mut [Part], file: &InputFile<'_>) -> Vec<Finding> {
 /// assert!(table.starts_with("number,package,value,mount,mount_source,mount_certainty,body_x_mm,"));
 /// ```
 pub fn write(parts: &[Part]) -> String {
-    file::write(parts)
+    file::lines(&file::cells_of(parts))
 }
 
 /// The table as cells, its header first.
 pub fn cells(parts: &[Part]) -> Vec<Vec<String>> {
     file::cells_of(parts)
+}
+
+/// The columns that hold values, in the order of the table.
+pub(crate) fn columns() -> &'static [Column] {
+    COLUMNS
 }
 
 /// Number and package of a part, as the table holds them.
@@ -118,6 +124,7 @@ fn source(word: &str) -> Result<Option<Source>, &str> {
     match word.to_ascii_lowercase().as_str() {
         "" => Ok(None),
         "engineer" => Ok(Some(Source::Engineer)),
+        "library" => Ok(Some(Source::Library)),
         "file" => Ok(Some(Source::File)),
         "name" => Ok(Some(Source::Name)),
         "default" => Ok(Some(Source::Default)),
@@ -127,10 +134,12 @@ fn source(word: &str) -> Result<Option<Source>, &str> {
 
 fn bad_source(column: &Column, word: &str) -> Finding {
     let message = format!("`{word}` is no source of `{}`; the cell was not used", column.name);
-    Finding::new(codes::parts::TABLE_UNREADABLE, message).value(word).hint("write engineer, or leave what stood there: file, name, default")
+    Finding::new(codes::parts::TABLE_UNREADABLE, message)
+        .value(word)
+        .hint("write engineer, or leave what stood there: library, file, name, default")
 }
 
-fn refused(column: &Column, text: &str, refusal: &Refusal) -> Finding {
+pub(crate) fn refused(column: &Column, text: &str, refusal: &Refusal) -> Finding {
     match refusal {
         Refusal::Unreadable(expected) => {
             Finding::new(codes::parts::TABLE_UNREADABLE, format!("`{text}` is no value of `{}`", column.name)).value(text).hint(expected)
@@ -154,6 +163,6 @@ fn unknown(parts: &[Part], row: &Row, file: &str) -> Finding {
 }
 
 /// Whether something changed from which other values follow.
-fn size_changed(old: &Part, new: &Part) -> bool {
+pub(crate) fn resized(old: &Part, new: &Part) -> bool {
     old.body_x_um != new.body_x_um || old.body_y_um != new.body_y_um || old.height_um != new.height_um || old.mount != new.mount
 }

@@ -44,7 +44,7 @@ pub fn read(files: &[InputFile<'_>], options: &ReadOptions<'_>) -> Reading {
     let mut facts = Stated::default();
     let in_use = |file: usize| lists.iter().any(|l| l.list.file == file) || found.iter().all(|f| f.file != file);
     stated.into_iter().filter(|(file, _)| in_use(*file)).for_each(|(_, s)| facts.join(s));
-    let product = assemble::product(name, drafts, &facts, &mapping, options.parts_table.as_ref(), &mut findings);
+    let product = assemble::product(name, drafts, &facts, &mapping, options, &mut findings);
     geometry::report(&product, &mut findings);
     Reading { product: Some(product), findings, files: roles }
 }

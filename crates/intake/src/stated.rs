@@ -39,6 +39,8 @@ pub(crate) struct Parsed {
 pub(crate) struct Stated {
     /// By reference.
     pub(crate) bodies: BTreeMap<String, Body>,
+    /// For each part number the numbers approved in its place, its own among them, the preferred one first.
+    pub(crate) approved: BTreeMap<String, Vec<String>>,
     /// The board in the frame of the file.
     pub(crate) outline: Option<Frame>,
 }
@@ -52,7 +54,20 @@ impl Stated {
     /// Adds what another file states.
     pub(crate) fn join(&mut self, other: Self) {
         self.bodies.extend(other.bodies);
+        self.approved.extend(other.approved);
         self.outline = self.outline.or(other.outline);
+    }
+
+    /// Names the alternates of parts known by the number of a list or by one that is approved in its place.
+    fn approve(&self, parts: &mut [Part]) {
+        for part in parts {
+            let with = |(own, all): &(&String, &Vec<String>)| **own == part.number || all.contains(&part.number);
+            let Some((_, all)) = self.approved.iter().find(with) else { continue };
+            let others: Vec<String> = all.iter().filter(|n| **n != part.number).cloned().collect();
+            if !others.is_empty() {
+                part.handling.alternates = Sourced::new(others, Source::File, Certainty::Certain);
+            }
+        }
     }
 
     /// Puts sizes, heights and mounts into the parts; `references` are those of each part.
@@ -61,6 +76,7 @@ impl Stated {
     /// package name gives goes before it.
     pub(crate) fn apply(&self, parts: &mut [Part], references: &[Vec<&str>]) -> Vec<Finding> {
         let mut findings = Vec::new();
+        self.approve(parts);
         for (part, references) in parts.iter_mut().zip(references) {
             let said: Vec<&Body> = references.iter().filter_map(|r| self.bodies.get(*r)).collect();
             let most = |of: &dyn Fn(&Body) -> Option<i64>| said.iter().filter_map(|b| of(b)).max();

@@ -115,6 +115,8 @@ fn an_inner_layer_takes_the_side_of_the_mirror_flag_and_alternates_are_told() {
     assert_eq!(product.placements[1].side, Side::Bottom);
     assert!(messages(&reading, "read.side-unknown").contains("`IN1`"));
     assert!(messages(&reading, "read.alternates").contains("RG-100: WX-1, WX-2"));
+    let alternates = |number: &str| &product.parts.iter().find(|p| p.number == number).expect("the part").handling.alternates.value;
+    assert_eq!(alternates("RG-100"), &["WX-1", "WX-2"]);
 }
 
 #[test]

@@ -25,7 +25,7 @@ pub fn run(a: &FamilyArgs) -> Result<End, End> {
     let locks = rules(&folder, sheet.locks.as_deref())?;
     let mut products = Vec::new();
     for p in &sheet.product {
-        products.push(product(&folder, p)?);
+        products.push(product(&folder, p, sheet.library.as_deref())?);
     }
     let watch = Terminal::new();
     let limits = Limits {
@@ -70,11 +70,12 @@ fn rules(folder: &Path, file: Option<&str>) -> Result<Rules, End> {
     Rules::parse(&files::name(&path), &files::text(&path)?).map_err(|f| say::refuse(&f, End::Input))
 }
 
-fn product(folder: &Path, p: &FamilyProduct) -> Result<ProductRequest, End> {
+fn product(folder: &Path, p: &FamilyProduct, library: Option<&str>) -> Result<ProductRequest, End> {
     let at = |file: &String| -> PathBuf { folder.join(file) };
     let inputs = Inputs {
         inputs: p.files.iter().map(at).collect(),
         mapping: p.mapping.as_ref().map(at),
+        library: library.map(|file| folder.join(file)),
         parts: p.parts.as_ref().map(at),
         name: p.name.clone(),
     };

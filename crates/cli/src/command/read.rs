@@ -41,7 +41,7 @@ pub fn run(a: &ReadFiles) -> Result<End, End> {
 
 /// What changed since an older revision.
 fn against(old: &Path, result: &ReadResult, json: bool) -> Result<End, End> {
-    let before = inputs(&Inputs { inputs: vec![old.to_owned()], mapping: None, parts: None, name: None })?;
+    let before = inputs(&Inputs { inputs: vec![old.to_owned()], mapping: None, library: None, parts: None, name: None })?;
     let (Some(before_product), Some(product)) = (&before.product, &result.product) else {
         say::findings(&before.findings, false);
         say::findings(&result.findings, false);

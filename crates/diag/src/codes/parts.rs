@@ -29,6 +29,20 @@ codes! {
         sample "height_mm = 800", cure "Enter the figure of the data sheet, in the unit of the header.";
     TABLE_DISAGREES = "parts.table-disagrees" Warning: "Two rows of the parts table state different values for the same part; the later one stands.",
         sample "two rows for one number with heights 1.0 and 1.2", cure "Keep one of the rows.";
+    LIBRARY_SYNTAX = "parts.library-syntax" Error: "The parts library is no library document.",
+        sample "a file of another program given to --library", cure "Name a library that `evenline library add` made, or begin a new one.";
+    LIBRARY_VALUE = "parts.library-value" Warning: "The library holds something that is no value of its column; it was not used.",
+        sample "a height of 0 mm", cure "Import a table with the right value; the old one stays in the history.";
+    LIBRARY_DIFFERS = "parts.library-differs" Warning: "The library and a designer's file state different values for one part.",
+        sample "height 1.2 mm in the library, 0.8 mm in the file", cure "Measure the part, and import the figure into the library or state it in the parts table.";
+    LIBRARY_CHANGED = "parts.library-changed" Note: "A value of the library was replaced; the old one stays in its history.",
+        sample "height 0.8 becomes 1.2", cure "If the old value was right, import it again.";
+    LIBRARY_DERIVED = "parts.library-derived" Note: "Values that only follow from names or were assumed are not taken into the library.",
+        sample "a table from `evenline parts` given to `library import` as it was printed", cure "Write engineer in the source column beside the values that you know.";
+    LIBRARY_OVER_NAME = "parts.library-over-name" Note: "The library overrules what package names say.",
+        sample "a body of 2.1 x 1.3 mm in the library for a package called 2012", cure "If a name is right, import its size into the library.";
+    LIBRARY_USED = "parts.library-used" Note: "The parts library knows some parts of the product.",
+        sample "--library parts.json", cure "Nothing; the version is named so that the reading can be repeated.";
     TABLE_ROW_LENGTH = "parts.table-row-length" Warning: "A row of the parts table has more cells than the header; the cells beyond it were not used.",
         sample "a row with an unquoted comma in its value", cure "Put quotation marks round cells that hold the separator.";
     TABLE_NOT_TEXT = "parts.table-not-text" Error: "The parts table is no text, or text in an encoding that cannot be recognised.",

@@ -51,7 +51,7 @@ fn differs(a: &Part, b: &Part) -> bool {
     figures(a) != figures(b)
 }
 
-/// How many figures the engineer stated, and how many a file.
+/// How many figures the engineer stated, for this product or in the library, and how many a file.
 fn stated(part: &Part) -> (usize, usize) {
     let sources = [
         part.mount.source,
@@ -69,5 +69,5 @@ fn stated(part: &Part) -> (usize, usize) {
         part.adhesive_dots.source,
     ];
     let count = |s: Source| sources.iter().filter(|x| **x == s).count();
-    (count(Source::Engineer), count(Source::File))
+    (count(Source::Engineer) + count(Source::Library), count(Source::File))
 }

@@ -186,6 +186,7 @@ fn part(
         ball_grid: given(false, Certainty::Likely),
         shield: given(false, Certainty::Likely),
         adhesive_dots: given(0, Certainty::Likely),
+        handling: domain::part::Handling::default(),
     }
 }
 

@@ -34,6 +34,7 @@ pub(super) fn part(said: &Said<'_>, body: &Body, source: Source) -> Part {
         ),
         shield,
         adhesive_dots: Sourced::guess(0),
+        handling: domain::part::Handling::default(),
     };
     follow(&mut part, body);
     part

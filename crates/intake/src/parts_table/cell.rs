@@ -1,12 +1,12 @@
 //! One cell: text to value and back, with limits.
 
 use super::column::Refusal;
-use domain::part::{Mount, NozzleClass, SpeedPercent, Supply};
+use domain::part::{Moisture, Mount, NozzleClass, Quadrant, SpeedPercent, Supply};
 use units::Length;
 
 /// What a column's cells may hold.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Limits {
+pub(crate) struct Limits {
     /// Unit of the header, empty for words and counts.
     pub(super) unit: &'static str,
     /// How many base units one of the header's units holds.
@@ -16,7 +16,7 @@ pub(super) struct Limits {
 }
 
 /// A value that a cell can hold.
-pub(super) trait Cell: Sized + Clone + PartialEq {
+pub(crate) trait Cell: Sized + Clone + PartialEq {
     /// The text of the cell as a value.
     fn read(text: &str, limits: &Limits) -> Result<Self, Refusal>;
     /// The value as the cell shows it.
@@ -111,6 +111,41 @@ impl Cell for bool {
     }
 }
 
+impl Cell for Quadrant {
+    fn read(text: &str, limits: &Limits) -> Result<Self, Refusal> {
+        let digit = text.strip_prefix(['Q', 'q']).unwrap_or(text);
+        u8::read(digit, limits).map(Quadrant)
+    }
+    fn shown(&self, _: &Limits) -> String {
+        self.0.to_string()
+    }
+}
+
+/// Empty while nothing is known.
+impl<T: Cell> Cell for Option<T> {
+    fn read(text: &str, limits: &Limits) -> Result<Self, Refusal> {
+        T::read(text, limits).map(Some)
+    }
+    fn shown(&self, limits: &Limits) -> String {
+        self.as_ref().map_or_else(String::new, |value| value.shown(limits))
+    }
+}
+
+/// Part numbers, with semicolons between them.
+impl Cell for Vec<String> {
+    fn read(text: &str, _: &Limits) -> Result<Self, Refusal> {
+        let numbers: Vec<String> = text.split(';').map(str::trim).filter(|n| !n.is_empty()).map(str::to_owned).collect();
+        if numbers.is_empty() {
+            Err(Refusal::Unreadable("write part numbers with semicolons between them".to_owned()))
+        } else {
+            Ok(numbers)
+        }
+    }
+    fn shown(&self, _: &Limits) -> String {
+        self.join("; ")
+    }
+}
+
 macro_rules! word_cells {
     ($($word:ty),*) => {$(
         impl Cell for $word {
@@ -126,4 +161,4 @@ macro_rules! word_cells {
         }
     )*};
 }
-word_cells!(Mount, Supply, NozzleClass);
+word_cells!(Mount, Supply, NozzleClass, Moisture);

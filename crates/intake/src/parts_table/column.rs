@@ -8,7 +8,7 @@ use domain::part::{Certainty, Part, Source, Sourced};
 
 /// Why a cell was not used, with what to write instead.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) enum Refusal {
+pub(crate) enum Refusal {
     /// It is no value of the kind.
     Unreadable(String),
     /// It cannot be true.
@@ -16,24 +16,26 @@ pub(super) enum Refusal {
 }
 
 /// What a part's field shows in the table.
-pub(super) struct Shown {
-    pub(super) value: String,
-    pub(super) source: &'static str,
-    pub(super) certainty: &'static str,
+pub(crate) struct Shown {
+    pub(crate) value: String,
+    pub(crate) from: Source,
+    pub(crate) sureness: Certainty,
 }
 
 /// One column and the two beside it.
-pub(super) struct Column {
+pub(crate) struct Column {
     /// Its name in the header, with the unit.
-    pub(super) name: &'static str,
+    pub(crate) name: &'static str,
     /// Its name without the unit; `_source` and `_certainty` columns are named after it.
-    pub(super) stem: &'static str,
+    pub(crate) stem: &'static str,
     /// The part's value for the table.
-    pub(super) shown: fn(&Part) -> Shown,
-    /// Whether a text can stand in this column.
-    pub(super) check: fn(&str) -> Result<(), Refusal>,
+    pub(crate) shown: fn(&Part) -> Shown,
+    /// A text that can stand in this column, as the table shows its value.
+    pub(crate) check: fn(&str) -> Result<String, Refusal>,
+    /// Puts a checked text into the part, with where it came from and how sure it is.
+    pub(crate) put: fn(&mut Part, &str, Source, Certainty),
     /// Puts a checked text into the part; says whether the engineer stated something by it.
-    pub(super) state: fn(&mut Part, &str, Option<Source>) -> bool,
+    pub(crate) state: fn(&mut Part, &str, Option<Source>) -> bool,
 }
 
 const fn millimetres(low_um: i64, high_um: i64) -> Limits {
@@ -47,19 +49,20 @@ const fn counts(low: i64, high: i64) -> Limits {
 const WORDS: Limits = counts(0, 0);
 
 macro_rules! column {
-    ($name:literal, $stem:literal, $field:ident, $limits:expr) => {
+    ($name:literal, $stem:literal, $($field:ident).+, $limits:expr) => {
         Column {
             name: $name,
             stem: $stem,
-            shown: |part| shown(&part.$field, &$limits),
-            check: |text| check(field_of(|part| &part.$field), text, &$limits),
-            state: |part, text, source| state(&mut part.$field, text, source, &$limits),
+            shown: |part| shown(&part.$($field).+, &$limits),
+            check: |text| check(field_of(|part| &part.$($field).+), text, &$limits),
+            put: |part, text, source, certainty| put(&mut part.$($field).+, text, (source, certainty), &$limits),
+            state: |part, text, source| state(&mut part.$($field).+, text, source, &$limits),
         }
     };
 }
 
 /// All columns that hold values, in the order of the table.
-pub(super) const COLUMNS: &[Column] = &[
+pub(crate) const COLUMNS: &[Column] = &[
     column!("mount", "mount", mount, WORDS),
     column!("body_x_mm", "body_x", body_x_um, millimetres(100, 400_000)),
     column!("body_y_mm", "body_y", body_y_um, millimetres(100, 400_000)),
@@ -75,6 +78,10 @@ pub(super) const COLUMNS: &[Column] = &[
     column!("ball_grid", "ball_grid", ball_grid, WORDS),
     column!("shield", "shield", shield, WORDS),
     column!("adhesive_dots", "adhesive_dots", adhesive_dots, counts(0, 50)),
+    column!("pocket_quadrant", "pocket_quadrant", handling.pocket_quadrant, counts(1, 4)),
+    column!("moisture_level", "moisture_level", handling.moisture, WORDS),
+    column!("alternates", "alternates", handling.alternates, WORDS),
+    column!("attrition_permille", "attrition", handling.attrition_permille, counts(0, 1_000)),
 ];
 
 /// Tells the compiler the type of a field without a part at hand.
@@ -82,29 +89,44 @@ fn field_of<T>(field: fn(&Part) -> &Sourced<T>) -> fn(&Part) -> &Sourced<T> {
     field
 }
 
-fn check<T: Cell>(_: fn(&Part) -> &Sourced<T>, text: &str, limits: &Limits) -> Result<(), Refusal> {
-    T::read(text, limits).map(|_| ())
+fn check<T: Cell>(_: fn(&Part) -> &Sourced<T>, text: &str, limits: &Limits) -> Result<String, Refusal> {
+    T::read(text, limits).map(|value| value.shown(limits))
 }
 
 fn shown<T: Cell>(field: &Sourced<T>, limits: &Limits) -> Shown {
-    let source = match field.source {
+    Shown { value: field.value.shown(limits), from: field.source, sureness: field.certainty }
+}
+
+fn put<T: Cell>(field: &mut Sourced<T>, text: &str, (source, certainty): (Source, Certainty), limits: &Limits) {
+    if let Ok(value) = T::read(text, limits) {
+        *field = Sourced::new(value, source, certainty);
+    }
+}
+
+/// The word of the `_source` columns.
+pub(crate) fn source_word(source: Source) -> &'static str {
+    match source {
         Source::Default => "default",
         Source::Name => "name",
         Source::File => "file",
+        Source::Library => "library",
         Source::Engineer => "engineer",
-    };
-    let certainty = match field.certainty {
+    }
+}
+
+/// The word of the `_certainty` columns.
+pub(crate) fn certainty_word(certainty: Certainty) -> &'static str {
+    match certainty {
         Certainty::Guess => "guess",
         Certainty::Likely => "likely",
         Certainty::Certain => "certain",
-    };
-    Shown { value: field.value.shown(limits), source, certainty }
+    }
 }
 
 fn state<T: Cell>(field: &mut Sourced<T>, text: &str, source: Option<Source>, limits: &Limits) -> bool {
     let Ok(value) = T::read(text, limits) else { return false };
     // What the program itself printed and nobody changed is no statement of the engineer.
-    let printed = matches!(source, Some(Source::File | Source::Name | Source::Default));
+    let printed = matches!(source, Some(Source::Library | Source::File | Source::Name | Source::Default));
     if printed && value == field.value {
         return false;
     }

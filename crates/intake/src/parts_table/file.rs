@@ -1,6 +1,6 @@
 //! The table as a file: header, rows, and the findings about both.
 
-use super::column::COLUMNS;
+use super::column::{COLUMNS, certainty_word, source_word};
 use crate::InputFile;
 use crate::decode::decode;
 use crate::grid::{self, Grid, delimited, sheet};
@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 
 /// What a column of a file is.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Header {
+pub(crate) enum Header {
     /// The part number.
     Number,
     /// The package name.
@@ -24,28 +24,28 @@ pub(super) enum Header {
 }
 
 /// A read table.
-pub(super) struct Table {
+pub(crate) struct Table {
     columns: BTreeMap<Header, usize>,
-    pub(super) rows: Vec<Row>,
+    pub(crate) rows: Vec<Row>,
 }
 
 /// One row.
-pub(super) struct Row {
-    pub(super) line: u32,
-    pub(super) number: String,
-    pub(super) package: String,
+pub(crate) struct Row {
+    pub(crate) line: u32,
+    pub(crate) number: String,
+    pub(crate) package: String,
     cells: Vec<String>,
 }
 
 impl Table {
     /// The cell of a row under a header, without the blanks around it; `None` when the table lacks the column.
-    pub(super) fn cell<'a>(&self, row: &'a Row, header: &Header) -> Option<&'a str> {
+    pub(crate) fn cell<'a>(&self, row: &'a Row, header: &Header) -> Option<&'a str> {
         self.columns.get(header).map(|at| row.cells.get(*at).map_or("", String::as_str))
     }
 }
 
 /// Reads the file; the findings are about columns and rows that cannot be used.
-pub(super) fn read(file: &InputFile<'_>) -> Result<(Table, Vec<Finding>), Vec<Finding>> {
+pub(crate) fn read(file: &InputFile<'_>) -> Result<(Table, Vec<Finding>), Vec<Finding>> {
     let (grid, damaged) = grid_of(file)?;
     let trimmed = |row: &grid::Row| row.cells.iter().map(|c| c.trim().to_owned()).collect::<Vec<_>>();
     let mut records = grid.rows.iter().filter(|row| !row.is_blank()).map(|row| (row.line, trimmed(row)));
@@ -169,21 +169,25 @@ fn row(table: &Table, line: u32, cells: Vec<String>, width: usize) -> (Option<Ro
     (Some(Row { line, number, package, cells }), finding)
 }
 
+/// The header of the table.
+pub(crate) fn header_cells() -> Vec<String> {
+    let names = COLUMNS.iter().flat_map(|c| [c.name.to_owned(), format!("{}_source", c.stem), format!("{}_certainty", c.stem)]);
+    ["number", "package", "value"].into_iter().map(str::to_owned).chain(names).collect()
+}
+
 /// The table of these parts as cells, its header first.
 pub(super) fn cells_of(parts: &[Part]) -> Vec<Vec<String>> {
-    let names = COLUMNS.iter().flat_map(|c| [c.name.to_owned(), format!("{}_source", c.stem), format!("{}_certainty", c.stem)]);
-    let header: Vec<String> = ["number", "package", "value"].into_iter().map(str::to_owned).chain(names).collect();
     let rows = parts.iter().map(|part| {
         let keys = [key(&part.number), key(&part.package), key(&part.value)];
         keys.into_iter().chain(COLUMNS.iter().flat_map(|column| cells(column.shown, part))).collect::<Vec<_>>()
     });
-    std::iter::once(header).chain(rows).collect()
+    std::iter::once(header_cells()).chain(rows).collect()
 }
 
-/// The table of these parts.
-pub(super) fn write(parts: &[Part]) -> String {
+/// Cells as lines of text, quoted where they must be.
+pub(crate) fn lines(table: &[Vec<String>]) -> String {
     let mut text = String::new();
-    for row in cells_of(parts) {
+    for row in table {
         let quoted: Vec<String> = row.iter().map(|cell| quoted(cell)).collect();
         text.push_str(&quoted.join(","));
         text.push('\n');
@@ -193,11 +197,16 @@ pub(super) fn write(parts: &[Part]) -> String {
 
 fn cells(shown: fn(&Part) -> super::column::Shown, part: &Part) -> [String; 3] {
     let shown = shown(part);
-    [shown.value, shown.source.to_owned(), shown.certainty.to_owned()]
+    // A value that is not known has no source either.
+    let (source, certainty) = match shown.value.is_empty() {
+        true => ("", ""),
+        false => (source_word(shown.from), certainty_word(shown.sureness)),
+    };
+    [shown.value, source.to_owned(), certainty.to_owned()]
 }
 
 /// A part number or package as the table holds it: on one line, without control characters.
-pub(super) fn key(text: &str) -> String {
+pub(crate) fn key(text: &str) -> String {
     text.replace(char::is_control, " ").trim().to_owned()
 }
 

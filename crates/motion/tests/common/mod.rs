@@ -142,6 +142,7 @@ fn part(number: &str, body: (i64, i64), supply: Supply, class: NozzleClass, perc
         ball_grid: Sourced::engineer(false),
         shield: Sourced::engineer(false),
         adhesive_dots: Sourced::engineer(2),
+        handling: domain::part::Handling::default(),
     }
 }
 

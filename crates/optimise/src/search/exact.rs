@@ -143,6 +143,7 @@ fn part(number: &str, side: i64, class: NozzleClass, supply: Supply, percent: u8
         ball_grid: Sourced::engineer(false),
         shield: Sourced::engineer(false),
         adhesive_dots: Sourced::engineer(dots),
+        handling: domain::part::Handling::default(),
     }
 }
 

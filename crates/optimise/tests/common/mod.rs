@@ -33,6 +33,7 @@ pub fn part(number: &str, body: (i64, i64, i64), class: NozzleClass) -> Part {
         ball_grid: Sourced::engineer(false),
         shield: Sourced::engineer(false),
         adhesive_dots: Sourced::engineer(0),
+        handling: domain::part::Handling::default(),
     }
 }
 

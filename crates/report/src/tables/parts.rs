@@ -111,6 +111,7 @@ fn source_words(source: Source) -> &'static str {
         Source::Default => "assumed",
         Source::Name => "the package name",
         Source::File => "the designer's file",
+        Source::Library => "the parts library",
         Source::Engineer => "the parts table",
     }
 }

@@ -44,6 +44,7 @@ pub fn part(number: &str, body: (i64, i64, i64), supply: Supply, tape: i64, clas
         ball_grid: Sourced::engineer(false),
         shield: Sourced::engineer(false),
         adhesive_dots: Sourced::engineer(0),
+        handling: domain::part::Handling::default(),
     }
 }
 
