@@ -177,7 +177,7 @@ pub fn panel_of(product: &Product, images: u32) -> Panel {
         return Panel::SINGLE;
     }
     let (columns, rows) = columns_and_rows(images);
-    Panel { columns, rows, pitch_x_um: product.width_um + Length(WEB), pitch_y_um: product.depth_um + Length(WEB) }
+    Panel { columns, rows, pitch_x_um: product.width_um + Length(WEB), pitch_y_um: product.depth_um + Length(WEB), ..Panel::SINGLE }
 }
 
 fn examples() -> PathBuf {

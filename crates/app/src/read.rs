@@ -5,6 +5,7 @@ use domain::library::Library;
 pub use domain::product::Product;
 use domain::product::{Side, Status};
 pub use intake::parts::check::{ToMeasure, check as to_measure};
+pub use intake::profile::{Concluded, write as write_profile};
 use intake::{InputFile, ReadOptions};
 use serde::Serialize;
 use std::collections::BTreeSet;
@@ -60,6 +61,8 @@ pub struct ReadResult {
     pub files: Vec<FileRole>,
     /// Everything noticed.
     pub findings: Vec<Finding>,
+    /// What was concluded about the form of the files in use, with the reasons.
+    pub concluded: Vec<Concluded>,
     /// The product.
     #[serde(skip)]
     pub product: Option<Product>,
@@ -96,7 +99,7 @@ pub fn read(request: &ReadRequest) -> ReadResult {
             };
             let reading = intake::read(&inputs, &options);
             let roles = reading.files.into_iter().map(|f| FileRole { name: f.name, role: f.role, rows: f.rows }).collect();
-            result(reading.product, reading.findings, roles)
+            ReadResult { concluded: reading.concluded, ..result(reading.product, reading.findings, roles) }
         }
     }
 }
@@ -153,6 +156,7 @@ fn result(product: Option<Product>, findings: Vec<Finding>, files: Vec<FileRole>
         parts: product.as_ref().map_or(0, |p| p.parts.len()),
         files,
         findings,
+        concluded: Vec::new(),
         product,
     }
 }

@@ -1,6 +1,7 @@
 //! What can be said on the command line.
 
 use clap::{Args as Group, Parser, Subcommand, ValueEnum};
+use domain::job::Turned;
 use domain::product;
 use std::path::PathBuf;
 use units::Length;
@@ -86,6 +87,9 @@ pub struct ReadFiles {
     /// Draw both sides into this folder (top.svg, bottom.svg), what warnings name marked.
     #[arg(long, value_name = "FOLDER")]
     pub pictures: Option<PathBuf>,
+    /// Keep what was concluded about the form of the files as a mapping file that holds for all boards with such files.
+    #[arg(long, value_name = "FILE")]
+    pub remember: Option<PathBuf>,
     /// Say how it differs from this older revision (a folder, a file or a product document).
     #[arg(long, value_name = "OLD")]
     pub against: Option<PathBuf>,
@@ -181,12 +185,8 @@ pub struct PlanArgs {
     /// Side to be placed; the fuller one if not given.
     #[arg(long)]
     pub side: Option<SideArg>,
-    /// Boards in the panel, columns x rows, such as 2x3.
-    #[arg(long, value_name = "CxR", value_parser = pair::<u32>)]
-    pub panel: Option<(u32, u32)>,
-    /// From board to board along X and Y, such as 60mmx45mm.
-    #[arg(long, value_name = "XxY", value_parser = pair::<Length>)]
-    pub pitch: Option<(Length, Length)>,
+    #[command(flatten)]
+    pub panel: PanelArgs,
     /// File of order rules and locks.
     #[arg(long, value_name = "FILE")]
     pub locks: Option<PathBuf>,
@@ -213,6 +213,34 @@ pub struct PlanArgs {
     /// Print the result as JSON.
     #[arg(long)]
     pub json: bool,
+}
+
+/// How boards are repeated.
+#[derive(Group, Debug)]
+pub struct PanelArgs {
+    /// Boards in the panel, columns x rows, such as 2x3.
+    #[arg(long, value_name = "CxR", value_parser = pair::<u32>)]
+    pub panel: Option<(u32, u32)>,
+    /// From board to board along X and Y, such as 60mmx45mm.
+    #[arg(long, value_name = "XxY", value_parser = pair::<Length>)]
+    pub pitch: Option<(Length, Length)>,
+    /// Rails around the boards: left and right x below and above, such as 0mmx7mm.
+    #[arg(long, value_name = "XxY", value_parser = pair::<Length>)]
+    pub rails: Option<(Length, Length)>,
+    /// Boards that lie turned by 180 degrees: every other column, row or both.
+    #[arg(long, value_name = "WHICH", value_parser = turned)]
+    pub turned: Option<Turned>,
+    /// Marks of the panel itself, this far from its lower left, lower right and upper right corner, such as 5mmx3.5mm.
+    #[arg(long, value_name = "XxY", value_parser = pair::<Length>)]
+    pub panel_marks: Option<(Length, Length)>,
+    /// The spot of every board that is looked at to see whether it is bad, in the board's frame as placed, such as 2mmx3mm.
+    #[arg(long, value_name = "XxY", value_parser = pair::<Length>)]
+    pub bad_mark: Option<(Length, Length)>,
+}
+
+fn turned(text: &str) -> Result<Turned, String> {
+    Turned::from_word(text)
+        .ok_or_else(|| format!("`{text}` is none of {}", Turned::ALL.iter().map(|t| t.word()).collect::<Vec<_>>().join(", ")))
 }
 
 /// When to stop, and how to run.

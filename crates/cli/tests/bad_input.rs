@@ -201,6 +201,11 @@ fn panels_that_are_none() {
     plan_small(&["--panel", "2x3", "--pitch", "10mmx10mm"]).ends(3).says("plan.panel");
     plan_small(&["--panel", "4000000000x4000000000", "--pitch", "60mmx45mm"]).ends(3).says("plan.panel");
     plan_small(&["--pitch", "60mmx45mm"]).ends(2).says("plan.panel");
+    plan_small(&["--rails", "-1mmx5mm"]).ends(2);
+    plan_small(&["--rails=-1mmx5mm"]).ends(3).says("plan.panel");
+    plan_small(&["--panel-marks", "50mmx3mm"]).ends(3).says("plan.panel");
+    plan_small(&["--bad-mark", "3mmx90mm"]).ends(3).says("plan.panel");
+    plan_small(&["--turned", "sideways"]).ends(2);
     plan_small(&["--panel", "40x40", "--pitch", "60mmx45mm"]).ends(1).says("plan.board-too-large");
 }
 

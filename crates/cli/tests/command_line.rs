@@ -70,6 +70,17 @@ fn both_sides_are_drawn_with_what_warnings_name() {
 }
 
 #[test]
+fn what_was_concluded_is_remembered_for_the_next_board() {
+    let temporary = folder(&[]);
+    let profile = arg(&temporary.path().join("customer.toml"));
+    let first = run(&["read", &example("products/gauge-node"), "--remember", &profile, "--json"]).ends(0).json();
+    has(&first["concluded"][0], &["name", "role", "headings", "columns", "unit", "mirrored", "because"]);
+    let next = run(&["read", &example("products/gauge-node"), "--mapping", &profile]).ends(0);
+    assert!(next.err.contains("[read.mapping-by-headings]"), "{}", next.err);
+    assert!(next.out.contains("placements: 128 = 117 fitted (69 top, 48 bottom) + 2 not fitted + 9 ignored"), "{}", next.out);
+}
+
+#[test]
 fn two_revisions_are_compared() {
     const OLD: &[u8] = b"Ref,Val,Package,X (mm),Y (mm),Rot,Side\nU1,A,SOIC-8,10,10,0,top\nC1,100n,C_0603_1608Metric,20,10,0,top\nC2,100n,C_0603_1608Metric,30,10,0,top\nR1,1k,R_0603_1608Metric,40,10,0,top\nR2,1k,R_0603_1608Metric,50,10,0,top\nR4,1k,R_0603_1608Metric,60,30,0,top\n";
     // All has moved by 100 mm, R1 by 1 mm more; C1 is turned, C2 another part, U1 on the bottom, R2 gone, R3 new, R4 left out.

@@ -7,14 +7,14 @@
 pub mod parts;
 pub mod plan;
 
-use crate::job::Panel;
+use crate::job::{Panel, Turned};
 use crate::product::Side;
 use crate::sheet_error::finding_from_toml;
 use diag::{Finding, codes};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
-use units::{Length, Text};
+use units::{Length, Point, Text};
 
 /// What this program calls the file format of families.
 pub const SCHEMA: &str = "evenline-family/1";
@@ -78,11 +78,53 @@ pub struct FamilyPanel {
     pub pitch_x: Text<Length>,
     /// From image to image along Y.
     pub pitch_y: Text<Length>,
+    /// Rail to the left and to the right of the boards; none if not given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rail_x: Option<Text<Length>>,
+    /// Rail below and above the boards; none if not given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rail_y: Option<Text<Length>>,
+    /// Which boards lie turned by 180 degrees; none if not given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub turned: Option<Turned>,
+    /// Marks of the panel itself, this far from its lower left, lower right and upper right corner.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub marks: Option<FamilyPoint>,
+    /// The spot of every board that tells whether it is bad, in the board's frame as placed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bad_mark: Option<FamilyPoint>,
+}
+
+/// A point, as a family file states it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FamilyPoint {
+    /// Along X.
+    pub x: Text<Length>,
+    /// Along Y.
+    pub y: Text<Length>,
+}
+
+impl From<FamilyPoint> for Point {
+    fn from(p: FamilyPoint) -> Self {
+        Self { x: *p.x, y: *p.y }
+    }
 }
 
 impl From<FamilyPanel> for Panel {
     fn from(p: FamilyPanel) -> Self {
-        Self { columns: p.columns, rows: p.rows, pitch_x_um: *p.pitch_x, pitch_y_um: *p.pitch_y }
+        let length = |text: Option<Text<Length>>| text.map_or(Length::ZERO, |t| *t);
+        Self {
+            columns: p.columns,
+            rows: p.rows,
+            pitch_x_um: *p.pitch_x,
+            pitch_y_um: *p.pitch_y,
+            rail_x_um: length(p.rail_x),
+            rail_y_um: length(p.rail_y),
+            turned: p.turned.unwrap_or(Turned::None),
+            marks: p.marks.map(Into::into),
+            bad_mark: p.bad_mark.map(Into::into),
+        }
     }
 }
 

@@ -44,7 +44,7 @@ fn what_is_wrong_is_named() {
 
 #[test]
 fn panels_hold_all_boards() {
-    let six = Panel { columns: 2, rows: 3, pitch_x_um: Length(1), pitch_y_um: Length(1) };
+    let six = Panel { columns: 2, rows: 3, pitch_x_um: Length(1), pitch_y_um: Length(1), ..Panel::SINGLE };
     assert_eq!((panels(12, &six), panels(13, &six), panels(1, &six), panels(5, &Panel::SINGLE)), (2, 3, 1, 5));
 }
 

@@ -87,16 +87,16 @@ fn outlines(plan: &Plan, job: &Job<'_>, frame: &Frame) -> Vec<Node> {
     let mut nodes = vec![ground];
     let board = (plan.product.width_um.to_mm() * frame.scale, plan.product.depth_um.to_mm() * frame.scale);
     for image in 0..job.panel.images() {
-        if job.panel.images() == 1 {
+        if job.panel.images() == 1 && job.panel.corner(0) == units::Point::default() {
             break;
         }
-        let (column, row) = (image % job.panel.columns, image / job.panel.columns);
-        let corner = (f64::from(column) * job.panel.pitch_x_um.to_mm(), f64::from(row) * job.panel.pitch_y_um.to_mm());
-        let (x, y) = frame.place(corner.0, corner.1);
+        let corner = job.panel.corner(image);
+        let (x, y) = frame.place(corner.x.to_mm(), corner.y.to_mm());
         let outline = Paint::stroke(RULE, 1.0);
         nodes.push(Node::rect(x, y - board.1, board.0, board.1, outline).role(Role::Rule).tip(format!("board {}", image + 1)));
-        if board.1 > 60.0 {
-            nodes.push(Node::text(x + 5.0, y - board.1 + 13.0, 10.0, format!("@{}", image + 1)).quiet());
+        if board.1 > 60.0 && job.panel.images() > 1 {
+            let name = format!("@{}{}", image + 1, if job.panel.is_turned(image) { ", turned by 180°" } else { "" });
+            nodes.push(Node::text(x + 5.0, y - board.1 + 13.0, 10.0, name).quiet());
         }
     }
     nodes

@@ -28,6 +28,10 @@ pub fn job(plan: &Plan) -> Result<Job<'_>, String> {
     }
     let spans = [(panel.columns, panel.pitch_x_um), (panel.rows, panel.pitch_y_um)];
     let too_wide = |(count, pitch): (u32, Length)| i128::from(count) * i128::from(pitch.0).abs() > i128::from(LARGEST);
+    let corners = [panel.marks, panel.bad_mark].into_iter().flatten().flat_map(|p| [p.x, p.y]);
+    if [panel.rail_x_um, panel.rail_y_um].into_iter().chain(corners).any(huge) {
+        return Err("a rail or mark of the panel is beyond 100 m".to_owned());
+    }
     if panel.columns.checked_mul(panel.rows).is_none() || spans.into_iter().any(too_wide) {
         return Err(format!("a panel of {} x {} boards is beyond 100 m", panel.columns, panel.rows));
     }

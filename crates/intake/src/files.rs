@@ -30,6 +30,11 @@ pub(crate) struct Found {
 }
 
 impl Found {
+    /// Whether the file's format settles units and sides.
+    pub(crate) fn is_standard(&self) -> bool {
+        self.is_standard
+    }
+
     /// What is known of the list beforehand, `mapped` being the engineer's word.
     pub(crate) fn hints(&self, mapped: FileHints) -> FileHints {
         if self.is_standard { FileHints { unit: Some(Unit::Mm), mirrored: mapped.mirrored.or(Some(false)), ..mapped } } else { mapped }
@@ -60,7 +65,10 @@ struct Contents {
 pub(crate) fn sort(files: &[InputFile<'_>], mapping: &Mapping, findings: &mut Vec<Finding>) -> Sorted {
     let mut sorted = Sorted::default();
     for (index, file) in files.iter().enumerate() {
-        let entry = mapping.for_file(file.name);
+        let entry = mapping.for_file(file);
+        if entry.is_some_and(|e| e.name.is_none()) {
+            findings.push(Finding::new(code::MAPPING_BY_HEADINGS, "an entry of the mapping file holds for its headings").at(file.name, 0));
+        }
         let contents = match entry.and_then(|e| e.role) {
             Some(FileUse::Ignore) => Contents { role: "left out by the mapping file", ..Contents::default() },
             _ => contents(file, entry, findings),

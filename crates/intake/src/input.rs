@@ -2,6 +2,7 @@
 //!
 //! Files are names and bytes: nothing in this crate opens a path.
 
+use crate::profile::Concluded;
 use diag::Finding;
 use domain::library::Library;
 use domain::product::Product;
@@ -37,6 +38,8 @@ pub struct Reading {
     pub findings: Vec<Finding>,
     /// What each file was taken for, in the order given.
     pub files: Vec<FileRole>,
+    /// What was concluded about the form of the files in use.
+    pub concluded: Vec<Concluded>,
 }
 
 /// What a file was taken for.

@@ -33,6 +33,7 @@ pub mod package;
 mod panel;
 pub mod parts;
 pub mod parts_table;
+pub mod profile;
 mod pseudo;
 mod read;
 mod refs;

@@ -4,6 +4,7 @@
 
 use crate::InputFile;
 use crate::decode::decode;
+use crate::grid::sheet;
 use crate::header::Role;
 use crate::number::Unit;
 use diag::{Finding, codes::read as code};
@@ -40,7 +41,9 @@ pub(crate) struct Board {
 #[serde(deny_unknown_fields)]
 pub(crate) struct File {
     /// Name of the file; `*` stands for anything.
-    pub(crate) name: String,
+    pub(crate) name: Option<String>,
+    /// Instead of a name: the headings of a table, for all files that have them in one row, none left out and none besides.
+    pub(crate) headings: Option<Vec<String>>,
     pub(crate) role: Option<FileUse>,
     pub(crate) unit: Option<UnitWord>,
     pub(crate) side: Option<Side>,
@@ -135,9 +138,11 @@ impl File {
 }
 
 impl Mapping {
-    /// What holds for this file: the last entry that fits.
-    pub(crate) fn for_file(&self, name: &str) -> Option<&File> {
-        self.file.iter().rev().find(|f| fits(&f.name, name))
+    /// What holds for this file: the last entry that fits its name, else the last one whose headings it has.
+    pub(crate) fn for_file(&self, file: &InputFile<'_>) -> Option<&File> {
+        let named = |f: &&File| f.name.as_ref().is_some_and(|n| fits(n, file.name));
+        let headed = |f: &&File| f.headings.as_ref().is_some_and(|h| has_headings(file.bytes, h));
+        self.file.iter().rev().find(named).or_else(|| self.file.iter().rev().find(headed))
     }
 }
 
@@ -154,6 +159,11 @@ pub(crate) fn read(file: &InputFile<'_>, findings: &mut Vec<Finding>) -> Mapping
             return Mapping::default();
         }
     };
+    for entry in mapping.file.iter().filter(|e| e.name.is_some() == e.headings.is_some()) {
+        let message = "a [[file]] entry needs a name or headings, and not both";
+        let value = entry.name.clone().unwrap_or_else(|| "[[file]]".to_owned());
+        findings.push(Finding::new(code::MAPPING_SYNTAX, message).at(file.name, 0).value(value));
+    }
     for entry in &mapping.file {
         for key in entry.columns.keys().filter(|k| Role::from_word(k).is_none()) {
             let message = format!("`{key}` under columns is not known");
@@ -170,6 +180,29 @@ fn syntax(name: &str, text: &str, error: &toml::de::Error) -> Finding {
     let value = text.get(span).unwrap_or_default().lines().next().unwrap_or_default().trim().to_owned();
     let unknown = message.starts_with("unknown field") || message.starts_with("unknown variant");
     Finding::new(if unknown { code::MAPPING_KEY } else { code::MAPPING_SYNTAX }, message).at(name, line).value(value)
+}
+
+/// Rows in which headings are looked for.
+const HEADING_ROWS: usize = 300;
+
+/// Whether one row of a file holds these headings, none left out and none besides.
+fn has_headings(bytes: &[u8], headings: &[String]) -> bool {
+    let wanted: Vec<&str> = headings.iter().map(|h| h.trim()).filter(|h| !h.is_empty()).collect();
+    let is_row = |cells: &mut dyn Iterator<Item = &str>| cells.filter(|c| !c.is_empty()).eq(wanted.iter().copied());
+    if wanted.is_empty() {
+        return false;
+    }
+    if sheet::looks_like_one(bytes) {
+        let grids = sheet::sheets(bytes).unwrap_or_default();
+        return grids.iter().flat_map(|g| g.rows.iter().take(HEADING_ROWS)).any(|row| is_row(&mut row.cells.iter().map(|c| c.trim())));
+    }
+    let words: Vec<&str> = wanted.iter().flat_map(|h| h.split_whitespace()).collect();
+    let Some(decoded) = decode(bytes) else { return false };
+    decoded.text.lines().take(HEADING_ROWS).any(|line| {
+        let line = line.trim_start_matches('\u{feff}');
+        [',', ';', '\t', '|'].into_iter().any(|s| is_row(&mut line.split(s).map(|c| c.trim().trim_matches('"').trim())))
+            || line.trim_start_matches(['#', ' ']).split_whitespace().eq(words.iter().copied())
+    })
 }
 
 /// Whether a text answers to a pattern in which `*` stands for anything.

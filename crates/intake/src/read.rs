@@ -5,10 +5,12 @@ use crate::choose::{self, Placed};
 use crate::files::{self, Found, Sorted};
 use crate::input::{FileRole, InputFile, ReadOptions, Reading};
 use crate::mapping::{self, Mapping};
+use crate::profile::Concluded;
 use crate::stated::Stated;
 use crate::table::Kind;
 use crate::{assemble, compare, draft, geometry, list};
 use diag::{Finding, codes::read as code};
+use domain::product::Side;
 use std::collections::HashSet;
 
 /// Reads whatever the designer sent: any set of files, sorted here.
@@ -25,7 +27,7 @@ pub fn read(files: &[InputFile<'_>], options: &ReadOptions<'_>) -> Reading {
     if lists.is_empty() {
         findings.push(Finding::new(code::NO_PLACEMENTS, "no placement list was found"));
         settle_roles(&mut roles, &found, &[]);
-        return Reading { product: None, findings, files: roles };
+        return Reading { product: None, findings, files: roles, concluded: Vec::new() };
     }
     let known: HashSet<&str> = lists.iter().flat_map(|l| l.list.rows.iter().map(|r| r.reference.as_str())).collect();
     let boms: Vec<(usize, Bom)> = found
@@ -46,7 +48,28 @@ pub fn read(files: &[InputFile<'_>], options: &ReadOptions<'_>) -> Reading {
     stated.into_iter().filter(|(file, _)| in_use(*file)).for_each(|(_, s)| facts.join(s));
     let product = assemble::product(name, drafts, &facts, &mapping, options, &mut findings);
     geometry::report(&product, &mut findings);
-    Reading { product: Some(product), findings, files: roles }
+    let concluded = concluded(&found, &lists, &findings);
+    Reading { product: Some(product), findings, files: roles, concluded }
+}
+
+/// What was concluded about the form of each file in use, those in a standard format aside.
+fn concluded(found: &[Found], lists: &[Placed], findings: &[Finding]) -> Vec<Concluded> {
+    let mut all = Vec::new();
+    for f in found.iter().filter(|f| !f.is_standard()) {
+        let list = lists.iter().find(|l| l.list.name == f.name);
+        if f.table.kind == Kind::Placements && list.is_none() {
+            continue;
+        }
+        let Some(mut one) = Concluded::new(&f.name, &f.table, findings) else { continue };
+        if let Some(list) = list {
+            one.unit = Some(list.unit.word());
+            let negated = findings.iter().any(|n| n.code == code::MIRRORED.id && n.file == f.name);
+            let has_bottom = list.list.rows.iter().any(|r| r.side == Some(Side::Bottom));
+            one.mirrored = has_bottom.then(|| list.list.mapped.mirrored.unwrap_or(negated));
+        }
+        all.push(one);
+    }
+    all
 }
 
 fn chosen_lists(
@@ -58,7 +81,7 @@ fn chosen_lists(
 ) -> Vec<Placed> {
     let mut lists = Vec::new();
     for f in found.iter().filter(|f| f.table.kind == Kind::Placements) {
-        let hints = mapping.for_file(files[f.file].name).map(mapping::File::hints).unwrap_or_default();
+        let hints = mapping.for_file(&files[f.file]).map(mapping::File::hints).unwrap_or_default();
         let list = list::read(&f.table, f.file, &f.name, f.hints(hints), findings);
         if !list.rows.is_empty() {
             lists.push(list);
@@ -89,9 +112,10 @@ fn settle_roles(roles: &mut [FileRole], found: &[Found], boms: &[(usize, Bom)]) 
 }
 
 fn unused_entries(mapping: &Mapping, map_name: &str, files: &[InputFile<'_>], findings: &mut Vec<Finding>) {
-    for entry in mapping.file.iter().filter(|e| !files.iter().any(|f| mapping::fits(&e.name, f.name))) {
-        let message = format!("no file is called `{}`", entry.name);
-        findings.push(Finding::new(code::MAPPING_UNUSED, message).at(map_name, 0).value(&entry.name));
+    // Entries by headings are kept for other boards too.
+    for name in mapping.file.iter().filter_map(|e| e.name.as_ref()).filter(|n| !files.iter().any(|f| mapping::fits(n, f.name))) {
+        let message = format!("no file is called `{name}`");
+        findings.push(Finding::new(code::MAPPING_UNUSED, message).at(map_name, 0).value(name));
     }
 }
 

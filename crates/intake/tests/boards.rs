@@ -5,8 +5,8 @@
 
 mod common;
 
-use common::{boards, folder, messages, read_all};
-use domain::product::{Product, Side, Status};
+use common::{boards, folder, messages, read_all, read_mapped};
+use domain::product::{Placement, Product, Side, Status};
 use intake::Reading;
 
 fn product(board: &str) -> Option<(Product, Reading)> {
@@ -182,4 +182,32 @@ fn one_reading_gives_one_document_that_reads_back() {
         assert_eq!(text, intake::write_product(&second).expect("text"), "{board}");
         assert_eq!(intake::read_product(board, &text).as_ref(), Ok(&first), "{board}");
     }
+}
+
+/// A reading with what it concluded itself, given back by headings, gives the same board, and asks nothing about units any more.
+#[test]
+fn what_was_concluded_holds_when_it_is_given_back() {
+    let mut remembered = 0;
+    for (board, _) in statistics() {
+        let Some(files) = folder(&board) else { continue };
+        let first = read_all(&files);
+        let profile = intake::profile::write(&first.concluded);
+        remembered += profile.matches("[[file]]").count();
+        let again = read_mapped(&files, &profile);
+        let wrong = again.findings.iter().find(|f| f.code.starts_with("read.mapping") && f.code != "read.mapping-by-headings");
+        assert!(wrong.is_none(), "{board}: {wrong:?}\n{profile}");
+        let (one, two) = (first.product.expect("a product"), again.product.expect("a product"));
+        // Of two lists of one board the other may be used now that both have a unit; they agree to their decimals.
+        assert_eq!(one.placements.len(), two.placements.len(), "{board}");
+        for (a, b) in one.placements.iter().zip(&two.placements) {
+            let told = |p: &Placement| (p.reference.clone(), p.side, p.status, p.rotation_mdeg);
+            assert_eq!(told(a), told(b), "{board}");
+            assert!((a.at.x - b.at.x).0.abs() <= 20 && (a.at.y - b.at.y).0.abs() <= 20, "{board} {}: {:?} {:?}", a.reference, a.at, b.at);
+        }
+        let numbers = |p: &Product| p.parts.iter().map(|x| x.number.clone()).collect::<Vec<_>>();
+        assert_eq!(numbers(&one), numbers(&two), "{board}");
+        let doubts = |r: &[diag::Finding]| r.iter().filter(|f| f.code == "read.unit-inferred").count();
+        assert!(doubts(&again.findings) <= doubts(&first.findings), "{board}");
+    }
+    assert!(boards().is_none() || remembered >= 20, "{remembered} tables have headings");
 }

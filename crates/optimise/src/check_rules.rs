@@ -3,7 +3,7 @@
 use crate::capability::{feeder_fits, tray_fits};
 use crate::outage::{slots_up, tray_is_down, unknown};
 use diag::{Finding, codes};
-use domain::job::Job;
+use domain::job::{Job, Turned};
 use domain::line::{Line, Station};
 use domain::part::Part;
 use domain::rules::{Forbid, Keep, Lock, Rules};
@@ -125,6 +125,10 @@ pub fn contradictions(job: &Job<'_>, line: &Line, rules: &Rules) -> Vec<Finding>
         }
     }
     found.extend(keeps(job, line, rules));
+    if job.panel.turned != Turned::None && !rules.inspect.is_empty() {
+        let text = "areas to be looked at are not planned on panels with turned boards";
+        found.push(Finding::new(codes::plan::PANEL, text).value(job.panel.turned.word()));
+    }
     found
 }
 

@@ -278,18 +278,13 @@ impl Stated {
 /// For each task the inspections whose area its centre lies in.
 fn inspected(job: &Job<'_>, rules: &Rules) -> Vec<Vec<u32>> {
     let inside = |task: &domain::job::Task, area: &domain::rules::Inspect| {
-        let at = task.at - image_origin(job, task.image);
+        let at = task.at - job.panel.corner(task.image);
         let (x, y) = (at.x - *area.x, at.y - *area.y);
         x.0 >= 0 && y.0 >= 0 && x <= *area.width && y <= *area.depth
     };
     let areas =
         |task: &domain::job::Task| rules.inspect.iter().enumerate().filter(|(_, a)| inside(task, a)).map(|(k, _)| k as u32).collect();
     job.tasks.iter().map(areas).collect()
-}
-
-fn image_origin(job: &Job<'_>, image: u32) -> units::Point {
-    let p = &job.panel;
-    units::Point { x: p.pitch_x_um * i64::from(image % p.columns), y: p.pitch_y_um * i64::from(image / p.columns) }
 }
 
 fn cycle(job: &Job<'_>, node: usize) -> Box<Finding> {

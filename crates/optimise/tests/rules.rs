@@ -223,12 +223,45 @@ fn an_area_is_looked_at_first() {
 #[test]
 fn orders_hold_in_every_image_of_a_panel() {
     let product = gauge();
-    let panel = domain::job::Panel { columns: 2, rows: 2, pitch_x_um: Length(95_000), pitch_y_um: Length(65_000) };
+    let panel =
+        domain::job::Panel { columns: 2, rows: 2, pitch_x_um: Length(95_000), pitch_y_um: Length(65_000), ..domain::job::Panel::SINGLE };
     let job = domain::job::Job::new(&product, domain::product::Side::Top, panel).expect("a job");
     for text in ["", "order_rule = \"operation\"", "[[order]]\nfirst = [\"C1\"]\nthen = [\"R11\"]\n"] {
         let plan = plan(&job, &line(), &rules(text), work(20_000), &Quiet::new()).expect("it can be planned").plan;
         accepted(&plan);
         assert_eq!((plan.placed(), plan.unplaced.len()), (80, 0), "{text}");
+    }
+}
+
+/// Rails, turned boards, marks of the panel and of bad boards: what the geometry forces holds on turned boards too.
+#[test]
+fn panels_with_all_that_belongs_to_them() {
+    let product = gauge();
+    let at = |x: i64, y: i64| units::Point::from_um(x, y);
+    for turned in domain::job::Turned::ALL {
+        let panel = domain::job::Panel {
+            columns: 2,
+            rows: 2,
+            pitch_x_um: Length(95_000),
+            pitch_y_um: Length(65_000),
+            rail_x_um: Length(5_000),
+            rail_y_um: Length(7_000),
+            turned: *turned,
+            marks: Some(at(4_000, 3_500)),
+            bad_mark: Some(at(2_000, 3_000)),
+        };
+        let job = domain::job::Job::new(&product, domain::product::Side::Top, panel).expect("a job");
+        assert_eq!((job.size.x - product.width_um, job.size.y - product.depth_um), (Length(105_000), Length(79_000)));
+        assert_eq!(job.fiducials.len(), 3 + 4);
+        for text in ["", "[[order]]\nfirst = [\"C1\"]\nthen = [\"R11\"]\n"] {
+            let plan = plan(&job, &line(), &rules(text), work(20_000), &Quiet::new()).expect("it can be planned").plan;
+            accepted(&plan);
+            assert_eq!((plan.placed(), plan.unplaced.len()), (80, 0), "{text}");
+        }
+        let looks = rules("[[inspect]]\nx = \"1 mm\"\ny = \"1 mm\"\nwidth = \"5 mm\"\ndepth = \"5 mm\"\n");
+        let looked = plan(&job, &line(), &looks, work(500), &Quiet::new());
+        let refused = looked.is_err_and(|f| f.iter().all(|f| f.code == "plan.panel"));
+        assert_eq!(refused, *turned != domain::job::Turned::None, "{turned}");
     }
 }
 

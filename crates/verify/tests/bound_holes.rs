@@ -106,7 +106,7 @@ fn plan(
         schema: SCHEMA.to_owned(),
         product,
         side: Side::Top,
-        panel: Panel { columns, rows: 1, pitch_x_um: Length(10_000), pitch_y_um: Length(0) },
+        panel: Panel { columns, rows: 1, pitch_x_um: Length(10_000), pitch_y_um: Length(0), ..Panel::SINGLE },
         rules: Rules { order_rule: Some(OrderRule::None), ..rules },
         line,
         method: Method::Search,

@@ -1,15 +1,15 @@
 //! `evenline plan`.
 
-use crate::args::PlanArgs;
+use crate::args::{PanelArgs, PlanArgs};
 use crate::watch::Terminal;
 use crate::{End, files, say};
 use app::plan::{Begin, Hold, PlanRequest, PlanResult, UnplacedRow};
 use diag::{Finding, codes};
-use domain::job::Panel;
+use domain::job::{Panel, Turned};
 use domain::plan::Outcome;
 use domain::rules::Rules;
 use std::collections::BTreeMap;
-use units::Length;
+use units::{Length, Point};
 
 pub fn run(a: &PlanArgs) -> Result<End, End> {
     let sheet = app::documents::read_line(&files::name(&a.line), &files::text(&a.line)?);
@@ -26,7 +26,7 @@ pub fn run(a: &PlanArgs) -> Result<End, End> {
         say::findings(&reading.findings, false);
         return Ok(End::Input);
     };
-    let panel = panel(a)?;
+    let panel = panel(&a.panel)?;
     let watch = Terminal::new();
     let from = match &a.from {
         None => None,
@@ -98,13 +98,25 @@ pub(super) fn left_out_of(unplaced: &[UnplacedRow]) -> Vec<Finding> {
     references.into_iter().filter_map(finding).collect()
 }
 
-fn panel(a: &PlanArgs) -> Result<Panel, End> {
-    match (a.panel, a.pitch) {
-        (None, None) | (Some((1, 1)), _) => Ok(Panel::SINGLE),
-        (Some((columns, rows)), Some((x, y))) => Ok(Panel { columns, rows, pitch_x_um: x, pitch_y_um: y }),
-        (Some((columns, rows)), None) => Ok(Panel { columns, rows, pitch_x_um: Length(0), pitch_y_um: Length(0) }),
-        (None, Some(_)) => Err(say::refuse(&Finding::new(codes::plan::PANEL, "--pitch is given without --panel"), End::Usage)),
+fn panel(a: &PanelArgs) -> Result<Panel, End> {
+    let (columns, rows) = a.panel.unwrap_or((1, 1));
+    if a.panel.is_none() && a.pitch.is_some() {
+        return Err(say::refuse(&Finding::new(codes::plan::PANEL, "--pitch is given without --panel"), End::Usage));
     }
+    let zero = (Length::ZERO, Length::ZERO);
+    let (pitch, rails) = (if (columns, rows) == (1, 1) { zero } else { a.pitch.unwrap_or(zero) }, a.rails.unwrap_or(zero));
+    let point = |(x, y): (Length, Length)| Point { x, y };
+    Ok(Panel {
+        columns,
+        rows,
+        pitch_x_um: pitch.0,
+        pitch_y_um: pitch.1,
+        rail_x_um: rails.0,
+        rail_y_um: rails.1,
+        turned: a.turned.unwrap_or(Turned::None),
+        marks: a.panel_marks.map(point),
+        bad_mark: a.bad_mark.map(point),
+    })
 }
 
 pub fn summary(r: &PlanResult) -> String {

@@ -23,6 +23,9 @@ pub fn run(a: &ReadFiles) -> Result<End, End> {
             files::write(&folder.join(name), svg.as_bytes())?;
         }
     }
+    if let Some(path) = &a.remember {
+        files::write(path, app::read::write_profile(&result.concluded).as_bytes())?;
+    }
     if let (Some(path), Some(product)) = (&a.read.output, &result.product) {
         let text = app::documents::write_product(product).map_err(|_| End::File)?;
         files::write(path, text.as_bytes())?;

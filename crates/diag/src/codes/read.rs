@@ -49,6 +49,8 @@ codes! {
         sample "a list without side column", cure "Set side under [[file]] in a mapping file.";
     SIDE_UNKNOWN = "read.side-unknown" Warning: "The word for the side is not known; top was assumed.",
         sample "Side = inside", cure "Correct the word, or set side under [[file]] in a mapping file.";
+    MAPPING_BY_HEADINGS = "read.mapping-by-headings" Note: "An entry of the mapping file holds for a file by its headings.",
+        sample "a profile of one customer, kept with --remember", cure "If it is the wrong profile, give the right one, or an entry for this file by name.";
     MIRRORED = "read.mirrored" Note: "The bottom side is given with X negated; it was turned back.",
         sample "top X 5 to 46, bottom X -45 to -5", cure "If it is wrong, set mirrored = false under [[file]] in a mapping file.";
     MIRROR_DOUBT = "read.mirror-doubt" Warning: "Whether the bottom side's X is negated cannot be told.",

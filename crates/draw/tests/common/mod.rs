@@ -233,7 +233,7 @@ pub fn small() -> Plan {
     rows.push(row("Y1".into(), 8, 44_500, 33_000, 90_000));
     let fiducials = [(3_000, 3_000), (57_000, 37_000), (57_000, 3_000)];
     let product = product("River gauge node RG-7", (60_000, 40_000), parts, rows, &fiducials);
-    let panel = Panel { columns: 2, rows: 1, pitch_x_um: Length(62_000), pitch_y_um: Length(0) };
+    let panel = Panel { columns: 2, rows: 1, pitch_x_um: Length(62_000), pitch_y_um: Length(0), ..Panel::SINGLE };
     assemble(product, panel, sheet(false), &[7])
 }
 

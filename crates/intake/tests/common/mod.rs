@@ -28,6 +28,14 @@ pub fn read_all(files: &[(String, Vec<u8>)]) -> Reading {
     read(&input, &ReadOptions::default())
 }
 
+/// Reads named contents with a mapping file.
+#[allow(dead_code, reason = "not every test file uses it")]
+pub fn read_mapped(files: &[(String, Vec<u8>)], mapping: &str) -> Reading {
+    let input: Vec<InputFile<'_>> = files.iter().map(|(name, bytes)| InputFile { name, bytes }).collect();
+    let mapping = Some(InputFile { name: "mapping.toml", bytes: mapping.as_bytes() });
+    read(&input, &ReadOptions { mapping, ..ReadOptions::default() })
+}
+
 /// Reads named texts.
 #[allow(dead_code, reason = "not every test file uses it")]
 pub fn read_texts(files: &[(&str, &str)]) -> Reading {

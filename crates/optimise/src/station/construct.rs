@@ -272,13 +272,13 @@ pub fn views(p: &Problem<'_>, station: usize, area: usize) -> Vec<Point> {
     let (nx, ny) = (count(area.width.0.0, look.field.x.0.0), count(area.depth.0.0, look.field.y.0.0));
     let panel = &p.job.panel;
     let mut points = Vec::new();
-    for image in 0..i64::from(panel.images()) {
-        let (col, row) = (image % i64::from(panel.columns), image / i64::from(panel.columns));
+    for image in 0..panel.images() {
+        let corner = panel.corner(image);
         for k in 0..nx * ny {
             let (iy, ix) = (k / nx, if (k / nx) % 2 == 0 { k % nx } else { nx - 1 - k % nx });
             points.push(Point::from_um(
-                panel.pitch_x_um.0 * col + area.x.0.0 + area.width.0.0 * (2 * ix + 1) / (2 * nx),
-                panel.pitch_y_um.0 * row + area.y.0.0 + area.depth.0.0 * (2 * iy + 1) / (2 * ny),
+                corner.x.0 + area.x.0.0 + area.width.0.0 * (2 * ix + 1) / (2 * nx),
+                corner.y.0 + area.y.0.0 + area.depth.0.0 * (2 * iy + 1) / (2 * ny),
             ));
         }
     }

@@ -12,9 +12,7 @@ pub(crate) fn check(ctx: &Context<'_>, log: &mut Log) {
     let panel = &ctx.job.panel;
     for (k, area) in ctx.plan.rules.inspect.iter().enumerate() {
         for image in 0..panel.images() {
-            let shift =
-                Point { x: panel.pitch_x_um * i64::from(image % panel.columns), y: panel.pitch_y_um * i64::from(image / panel.columns) };
-            check_area(ctx, &Area::of(area, shift), &format!("area {} `{}` of board {}", k + 1, area.name, image + 1), log);
+            check_area(ctx, &Area::of(area, panel.corner(image)), &format!("area {} `{}` of board {}", k + 1, area.name, image + 1), log);
         }
     }
 }

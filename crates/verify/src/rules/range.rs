@@ -5,6 +5,7 @@
 
 use crate::verdict::Log;
 use diag::codes::verify as code;
+use domain::job::Turned;
 use domain::line::{Axis, Head, Line, Station};
 use domain::part::Part;
 use domain::plan::{Plan, Work};
@@ -109,11 +110,20 @@ fn panel(plan: &Plan, range: &mut Range<'_>) {
         range.0.add(code::PRODUCT, format!("a panel of {} x {} boards", panel.columns, panel.rows));
         return;
     }
-    for (count, pitch, board) in
-        [(panel.columns, panel.pitch_x_um, plan.product.width_um), (panel.rows, panel.pitch_y_um, plan.product.depth_um)]
-    {
+    if panel.turned != Turned::None && !plan.rules.inspect.is_empty() {
+        range.0.add(code::PRODUCT, "areas to be looked at on a panel with turned boards".to_owned());
+    }
+    for at in [panel.marks, panel.bad_mark].into_iter().flatten() {
+        range.point(|| "mark of the panel".to_owned(), at);
+    }
+    let sides = [
+        (panel.columns, panel.pitch_x_um, plan.product.width_um, panel.rail_x_um),
+        (panel.rows, panel.pitch_y_um, plan.product.depth_um, panel.rail_y_um),
+    ];
+    for (count, pitch, board, rail) in sides {
         range.size(|| "pitch of the panel".to_owned(), pitch);
-        let extent = i128::from(pitch.0) * i128::from(count - 1) + i128::from(board.0);
+        range.size(|| "rail of the panel".to_owned(), rail);
+        let extent = i128::from(pitch.0) * i128::from(count - 1) + i128::from(board.0) + 2 * i128::from(rail.0);
         range.size(|| "size of the panel".to_owned(), Length(i64::try_from(extent).unwrap_or(i64::MAX)));
     }
     let tasks = images * plan.product.fitted_on(plan.side) as u64;

@@ -57,7 +57,7 @@ pub fn panel<C: Choice>(dice: &mut C) -> Panel {
     let several = dice.one_in(3);
     let count = |dice: &mut C| if several { 1 + dice.below(2) as u32 } else { 1 };
     let pitch = |dice: &mut C, size| Length(size + dice.one_of(&[0, 1, GRID]));
-    Panel { columns: count(dice), rows: count(dice), pitch_x_um: pitch(dice, SIZE.0), pitch_y_um: pitch(dice, SIZE.1) }
+    Panel { columns: count(dice), rows: count(dice), pitch_x_um: pitch(dice, SIZE.0), pitch_y_um: pitch(dice, SIZE.1), ..Panel::SINGLE }
 }
 
 /// Mostly no order; sometimes one, or areas to be looked at.

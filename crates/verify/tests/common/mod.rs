@@ -168,7 +168,7 @@ pub fn plan() -> Plan {
         schema: SCHEMA.to_owned(),
         product: product(),
         side: Side::Top,
-        panel: Panel { columns: 1, rows: 2, pitch_x_um: Length(0), pitch_y_um: Length(45_000) },
+        panel: Panel { columns: 1, rows: 2, pitch_x_um: Length(0), pitch_y_um: Length(45_000), ..Panel::SINGLE },
         rules: Rules::parse("rules.toml", include_str!("../data/rules.toml")).expect("the tests' rules are sound"),
         line: line(),
         method: Method::Search,

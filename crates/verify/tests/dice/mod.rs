@@ -4,7 +4,7 @@
 pub mod kinds;
 
 use crate::common::{line, part, row};
-use domain::job::{Panel, TaskId};
+use domain::job::{Panel, TaskId, Turned};
 use domain::line::{Head, HeadKind, Inspection, Line, SightMode};
 use domain::part::{NozzleClass, Sourced, SpeedPercent, Supply};
 use domain::plan::{
@@ -51,6 +51,11 @@ pub fn plan(rolls: &[u32]) -> Plan {
         rows: dice.roll(1, 2) as u32,
         pitch_x_um: Length(dice.roll(80_000, 90_000)),
         pitch_y_um: Length(dice.roll(60_000, 70_000)),
+        rail_x_um: Length(dice.roll(-5_000, 5_000).max(0)),
+        rail_y_um: Length(dice.roll(-5_000, 7_000).max(0)),
+        turned: Turned::ALL[dice.roll(0, 3) as usize],
+        marks: dice.one_in(3).then(|| Point::from_um(dice.roll(0, 5_000), dice.roll(0, 5_000))),
+        bad_mark: dice.one_in(3).then(|| Point::from_um(dice.roll(0, 9_000), dice.roll(0, 9_000))),
     };
     let side = if dice.one_in(3) { Side::Bottom } else { Side::Top };
     let mut product = product;

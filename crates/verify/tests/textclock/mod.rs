@@ -75,13 +75,13 @@ fn one_panel<'p>(plan: &'p Plan, station: usize, passes: &[&'p Pass], panel_befo
 fn tasks(plan: &Plan) -> Vec<Task<'_>> {
     let mut all = Vec::new();
     for image in 0..i64::from(plan.panel.columns * plan.panel.rows) {
-        let (column, row) = (image % i64::from(plan.panel.columns), image / i64::from(plan.panel.columns));
+        let turn = if marks::is_turned(plan, image) { 180_000 } else { 0 };
         for p in plan.product.placements.iter().filter(|p| p.status == Status::Fitted && p.side == plan.side) {
             let x = if plan.side == Side::Top { p.at.x.0 } else { plan.product.width_um.0 - p.at.x.0 };
-            let angle = p.rotation_mdeg.0.rem_euclid(360_000);
+            let angle = (p.rotation_mdeg.0 + turn).rem_euclid(360_000);
             all.push(Task {
                 part: &plan.product.parts[p.part.expect("a fitted part").index()],
-                at: (x + column * plan.panel.pitch_x_um.0, p.at.y.0 + row * plan.panel.pitch_y_um.0),
+                at: marks::on_image(plan, image, (x, p.at.y.0)),
                 turn: angle.min(360_000 - angle),
             });
         }
