@@ -89,3 +89,32 @@ fn wrong_families_are_named() {
     std::fs::write(temporary.path().join("old.json"), "{\"schema\": \"evenline-family-plan/9\"}").unwrap();
     run(&["verify", &at("old.json")]).ends(3).says("family.plan-schema");
 }
+
+/// One layout with two bills, and the other side of the board: three products of one order, each read by itself.
+#[test]
+fn variants_and_both_sides_are_products_of_one_order() {
+    let temporary = folder(&[
+        (
+            "layout.csv",
+            b"Ref,X (mm),Y (mm),Rot,Side,Package\nR1,5,5,0,top,R_0603_1608Metric\nR2,10,5,0,top,R_0603_1608Metric\nR3,15,9,0,top,R_0603_1608Metric\nC1,20,5,0,bottom,C_0603_1608Metric\nC2,25,9,0,bottom,C_0603_1608Metric\n",
+        ),
+        ("brook.csv", b"References,Value,Quantity\n\"R1, R2, R3\",10k,3\n\"C1, C2\",100n,2\n"),
+        ("river.csv", b"References,Value,Quantity,DNP\n\"R1, R2\",22k,2,\nR3,10k,1,x\n\"C1, C2\",100n,2,\n"),
+        (
+            "order.toml",
+            b"schema = \"evenline-family/1\"\nname = \"gauges\"\n\
+              [[product]]\nname = \"brook top\"\nfiles = [\"layout.csv\", \"brook.csv\"]\nside = \"top\"\ndemand = 40\n\
+              [[product]]\nname = \"river top\"\nfiles = [\"layout.csv\", \"river.csv\"]\nside = \"top\"\ndemand = 25\n\
+              [[product]]\nname = \"bottom of both\"\nfiles = [\"layout.csv\", \"brook.csv\"]\nside = \"bottom\"\ndemand = 65\n",
+        ),
+    ]);
+    let order = arg(&temporary.path().join("order.toml"));
+    let json = run(&["family", &order, "--line", &example("lines/head-swap.toml"), "--work", "3000", "--json"]).ends(0).json();
+    let placed: Vec<u64> = json["products"].as_array().unwrap().iter().map(|p| p["placed"].as_u64().unwrap()).collect();
+    assert_eq!(placed, [3, 2, 2]);
+    // R3 of the one and R1 of the other are the same part on one feeder.
+    let supplies: usize = json["setup"].as_array().unwrap().iter().map(|s| s["supplies"].as_array().unwrap().len()).sum();
+    assert!(supplies >= 3, "{}", json["setup"]);
+    // Any kind of line serves a family.
+    run(&["family", &order, "--line", &example("lines/mixed.toml"), "--work", "3000"]).ends(0);
+}

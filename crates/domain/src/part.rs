@@ -2,7 +2,7 @@
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
-use units::Length;
+use units::{Length, Point};
 
 /// Where a value came from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
@@ -167,10 +167,13 @@ named! {
 #[serde(transparent)]
 pub struct Quadrant(pub u8);
 
-/// What the store and the feeder room must know of a part. No plan depends on it.
+/// What the store, the feeder room and whoever checks the first board must know of a part. No plan depends on it.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Handling {
+    /// Pin one from the middle of the body, at zero rotation and seen from the part's top, once known [µm].
+    #[serde(default = "unknown_point")]
+    pub pin_one: Sourced<Option<Point>>,
     /// Where pin one lies in its pocket, once known; meant for tape only.
     pub pocket_quadrant: Sourced<Option<Quadrant>>,
     /// Moisture sensitivity level, once known.
@@ -181,9 +184,14 @@ pub struct Handling {
     pub attrition_permille: Sourced<Option<u32>>,
 }
 
+fn unknown_point() -> Sourced<Option<Point>> {
+    Sourced::guess(None)
+}
+
 impl Default for Handling {
     fn default() -> Self {
         Self {
+            pin_one: unknown_point(),
             pocket_quadrant: Sourced::guess(None),
             moisture: Sourced::guess(None),
             alternates: Sourced::guess(Vec::new()),
@@ -246,7 +254,7 @@ pub struct Part {
     pub shield: Sourced<bool>,
     /// Adhesive dots to be set under it.
     pub adhesive_dots: Sourced<u8>,
-    /// What the store and the feeder room must know of it.
+    /// What those beside the line must know of it.
     #[serde(default, skip_serializing_if = "Handling::is_unknown")]
     pub handling: Handling,
 }

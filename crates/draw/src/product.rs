@@ -113,6 +113,7 @@ fn body_nodes(placement: &Placement, part: &Part, body: &Body, is_named: bool) -
     let status = if placement.status == Status::NotFitted { ", not fitted" } else { "" };
     let tip = format!("{}: {} {}, {size}{status}", placement.reference, part.number, part.package);
     let mut nodes = vec![Node::new(Shape::Path(body.outline()), Paint { dashed: body.guessed, ..paint }).tip(tip)];
+    nodes.extend(pin_one(part, body, fill.map_or(INK, ink_on)));
     let (along, across, turn) = body.label_room();
     let letters = (across * 0.7).min(11.0).min((along - 3.0) / text::width(&placement.reference, 1.0, false).max(0.5));
     if letters >= 5.0 {
@@ -128,6 +129,26 @@ fn body_nodes(placement: &Placement, part: &Part, body: &Body, is_named: bool) -
     }
     nodes
 }
+
+/// A dot near pin one, where it is known and the body is large enough for it.
+fn pin_one(part: &Part, body: &Body, ink: crate::scene::Colour) -> Option<Node> {
+    let at = part.handling.pin_one.value?;
+    let (long, short) = (body.size.0.max(body.size.1), body.size.0.min(body.size.1));
+    if short < LEAST_FOR_PIN_ONE {
+        return None;
+    }
+    let scale = long / part.long_side().to_mm().max(0.001);
+    let radius = (short * 0.06).clamp(1.2, 3.5);
+    // Pins may lie outside the body: the dot stays inside its edge.
+    let inside = |along: f64, side: f64| along.clamp(-(side / 2.0 - 2.0 * radius), side / 2.0 - 2.0 * radius);
+    let (x, y) = (inside(at.x.to_mm() * scale, body.size.0), inside(-at.y.to_mm() * scale, body.size.1));
+    let (sin, cos) = body.turn.to_radians().sin_cos();
+    let dot = Node::circle(body.centre.0 + x * cos - y * sin, body.centre.1 + x * sin + y * cos, radius, Paint::fill(ink));
+    Some(dot.role(Role::Ring).tip(format!("pin 1 of {}", part.package)))
+}
+
+/// Bodies narrower than this have no room for a dot.
+const LEAST_FOR_PIN_ONE: f64 = 14.0;
 
 fn entries(product: &Product, side: Side, inside: &[&Placement], outside: &[&Placement], named: &BTreeSet<String>) -> Vec<Entry> {
     let mount = |p: &Placement| p.part.and_then(|id| product.parts.get(id.index())).map(|part| part.mount.value);
@@ -147,6 +168,10 @@ fn entries(product: &Product, side: Side, inside: &[&Placement], outside: &[&Pla
     let marked = all().filter(|p| named.contains(&p.reference)).count();
     if marked > 0 {
         add(swatch(Paint::stroke(VERMILION, 1.8)), format!("a warning names it ({marked})"));
+    }
+    let pinned = all().any(|p| p.part.and_then(|id| product.parts.get(id.index())).is_some_and(|x| x.handling.pin_one.value.is_some()));
+    if pinned {
+        add(vec![Node::circle(7.0, 7.0, 2.5, Paint::fill(INK)).role(Role::Ring)], "pin 1, on bodies large enough".to_owned());
     }
     add(swatch(Paint::stroke(INK, 0.9).dashed()), "dashed: size is a guess".to_owned());
     if product.fiducials.iter().any(|f| f.side == side) {

@@ -119,6 +119,7 @@ impl Component {
                 "TH" | "PRESSFIT" => Some(Mount::ThroughHole),
                 _ => None,
             },
+            pin_one: None,
         }
     }
 }

@@ -277,6 +277,7 @@ impl<'d> Board<'d> {
                     "THMT" => Some(Mount::ThroughHole),
                     _ => None,
                 },
+                pin_one: package.and_then(Package::pin_one).and_then(|p| stated::place(p, unit)),
             };
             stated.bodies.insert(c.reference.clone(), body);
         }

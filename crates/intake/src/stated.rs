@@ -25,6 +25,8 @@ pub(crate) struct Body {
     /// Height above the board [µm].
     pub(crate) height: Option<i64>,
     pub(crate) mount: Option<Mount>,
+    /// Pin one from the middle of the body [µm].
+    pub(crate) pin_one: Option<(i64, i64)>,
 }
 
 /// What a file in a standard format gives: its tables, and what no table has a column for.
@@ -101,6 +103,9 @@ impl Stated {
             if let Some(mount) = said.iter().find_map(|b| b.mount) {
                 part.mount = Sourced::new(mount, Source::File, Certainty::Certain);
             }
+            if let Some((x, y)) = said.iter().find_map(|b| b.pin_one) {
+                part.handling.pin_one = Sourced::new(Some(Point::from_um(x, y)), Source::File, Certainty::Certain);
+            }
             if !said.is_empty() {
                 parts::refit(part);
             }
@@ -148,6 +153,12 @@ pub(crate) fn sides(drawn: (f64, f64), unit: f64) -> Option<(i64, i64)> {
     Some((side(drawn.0)?, side(drawn.1)?))
 }
 
+/// A place [µm], likewise.
+pub(crate) fn place(written: (f64, f64), unit: f64) -> Option<(i64, i64)> {
+    let um = |v: f64| Some((v * unit).round()).filter(|um| um.abs() <= LARGEST).map(|um| um as i64);
+    Some((um(written.0)?, um(written.1)?))
+}
+
 /// A height [µm], likewise.
 pub(crate) fn height(written: f64, unit: f64) -> Option<i64> {
     sides((written, written), unit).map(|s| s.0)
@@ -156,9 +167,8 @@ pub(crate) fn height(written: f64, unit: f64) -> Option<i64> {
 /// The board that an outline makes, likewise.
 pub(crate) fn board(outline: &Extent, unit: f64) -> Option<Frame> {
     let (x, y) = sides(outline.size()?, unit)?;
-    let corner = outline.corner();
-    let um = |v: f64| Some((v * unit).round()).filter(|um| um.abs() <= LARGEST).map(|um| um as i64);
-    Some(Frame { corner: Point::from_um(um(corner.0)?, um(corner.1)?), size: Point::from_um(x, y), is_stated: true })
+    let (left, low) = place(outline.corner(), unit)?;
+    Some(Frame { corner: Point::from_um(left, low), size: Point::from_um(x, y), is_stated: true })
 }
 
 /// A table made of what a file in a standard format says.
@@ -179,7 +189,10 @@ mod tests {
     fn with(package: &str, size: (i64, i64)) -> (Part, Vec<Finding>) {
         let (part, _) = parts::part("N", "", package, &["U1"]);
         let mut stated = Stated::default();
-        stated.bodies.insert("U1".to_owned(), Body { size: Some(size), room: Some(size), height: Some(1_300), mount: Some(Mount::Smt) });
+        stated.bodies.insert(
+            "U1".to_owned(),
+            Body { size: Some(size), room: Some(size), height: Some(1_300), mount: Some(Mount::Smt), ..Body::default() },
+        );
         let mut parts = vec![part];
         let findings = stated.apply(&mut parts, &[vec!["U1"]]);
         (parts.remove(0), findings)

@@ -95,6 +95,9 @@ fn pads_tell_how_a_mirrored_part_is_turned() {
     let (product, reading) = read_document(&document(&(pad(1, 1.0, 0.5) + &pad(2, 1.0, 0.46)), END));
     assert!(messages(&reading, "read.bottom-turn").contains("mirrored, then turned as seen from the top: 1 of 1 pins"));
     assert_eq!(at(&product, "R2"), Point::from_um(38_100, 12_192));
+    // Pin 1 lies at the package's origin, 0.02 inch left of the pick-up point.
+    let pins: Vec<Option<Point>> = product.parts.iter().map(|p| p.handling.pin_one.value).collect();
+    assert!(pins.contains(&Some(Point::from_um(-508, 0))), "{pins:?}");
 }
 
 #[test]

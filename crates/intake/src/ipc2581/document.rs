@@ -90,6 +90,12 @@ impl Package {
         };
         self.pick.or_else(drawn).unwrap_or_default()
     }
+
+    /// Pin one from the middle of the body.
+    pub(super) fn pin_one(&self) -> Option<(f64, f64)> {
+        let (at, middle) = (["1", "A1"].iter().find_map(|name| self.pins.get(*name))?, self.middle());
+        Some((at.0 - middle.0, at.1 - middle.1))
+    }
 }
 
 /// An origin farther from the middle than this part of a side is clearly beside it.
