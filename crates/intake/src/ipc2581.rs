@@ -14,7 +14,7 @@ use crate::stated::{self, Body, Parsed, Stated, mm_cell, sheet};
 use crate::table::{Kind, Table};
 use diag::{Finding, codes::read as code};
 use document::{BomItem, Component, Designator, Document, Package, Step};
-use domain::part::Mount;
+use domain::part::{Moisture, Mount};
 use domain::product::Side;
 use std::collections::BTreeMap;
 
@@ -34,7 +34,7 @@ pub(crate) fn read(text: &str, name: &str, findings: &mut Vec<Finding>) -> Parse
     let mut parsed = Parsed::default();
     if let Some(step) = board(&document, name, findings) {
         let board = Board::new(&document, step, name, findings);
-        parsed.stated = Stated { approved: alternates(&document), ..board.stated() };
+        parsed.stated = Stated { approved: alternates(&document), moisture: moisture(&document), ..board.stated() };
         parsed.tables.push(board.table(&format, findings));
         panel(&document, step, board.unit, name, findings);
     }
@@ -319,6 +319,24 @@ fn bill(document: &Document, format: &str) -> Table {
     const HEADINGS: [&str; 7] = ["RefDes", "Value", "Package", "Part Number", "Order Number", "Description", "Fitted"];
     let line = document.items.first().map_or(1, |i| i.line);
     sheet(Kind::Bom, &HEADINGS, rows, line, format)
+}
+
+/// Moisture levels by part number; words that the format does not have are no level.
+fn moisture(document: &Document) -> BTreeMap<String, Moisture> {
+    let level = |word: &String| {
+        Some(match word.to_ascii_uppercase().as_str() {
+            "UNLIMITED" => Moisture::One,
+            "1_YEAR" => Moisture::Two,
+            "4_WEEKS" => Moisture::TwoA,
+            "168_HOURS" => Moisture::Three,
+            "72_HOURS" => Moisture::Four,
+            "48_HOURS" => Moisture::Five,
+            "24_HOURS" => Moisture::FiveA,
+            "BAKE" => Moisture::Six,
+            _ => return None,
+        })
+    };
+    document.moisture.iter().filter_map(|(number, word)| Some((number.clone(), level(word)?))).collect()
 }
 
 /// Approved makers' numbers of each part that has several, best rank first.

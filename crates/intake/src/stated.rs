@@ -11,7 +11,7 @@ use crate::parts;
 use crate::refs;
 use crate::table::{Kind, Table};
 use diag::{Finding, codes};
-use domain::part::{Certainty, Mount, Part, Source, Sourced};
+use domain::part::{Certainty, Moisture, Mount, Part, Source, Sourced};
 use std::collections::BTreeMap;
 use units::{Length, Point};
 
@@ -43,6 +43,8 @@ pub(crate) struct Stated {
     pub(crate) bodies: BTreeMap<String, Body>,
     /// For each part number the numbers approved in its place, its own among them, the preferred one first.
     pub(crate) approved: BTreeMap<String, Vec<String>>,
+    /// Moisture levels by part number.
+    pub(crate) moisture: BTreeMap<String, Moisture>,
     /// The board in the frame of the file.
     pub(crate) outline: Option<Frame>,
 }
@@ -57,12 +59,16 @@ impl Stated {
     pub(crate) fn join(&mut self, other: Self) {
         self.bodies.extend(other.bodies);
         self.approved.extend(other.approved);
+        self.moisture.extend(other.moisture);
         self.outline = self.outline.or(other.outline);
     }
 
-    /// Names the alternates of parts known by the number of a list or by one that is approved in its place.
+    /// Names the moisture level and the alternates of parts known by the number of a list or by one that is approved in its place.
     fn approve(&self, parts: &mut [Part]) {
         for part in parts {
+            if let Some(level) = self.moisture.get(&part.number) {
+                part.handling.moisture = Sourced::new(Some(*level), Source::File, Certainty::Certain);
+            }
             let with = |(own, all): &(&String, &Vec<String>)| **own == part.number || all.contains(&part.number);
             let Some((_, all)) = self.approved.iter().find(with) else { continue };
             let others: Vec<String> = all.iter().filter(|n| **n != part.number).cloned().collect();

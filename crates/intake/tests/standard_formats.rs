@@ -112,7 +112,7 @@ fn a_document_cut_short_keeps_what_stands_before() {
 
 #[test]
 fn an_inner_layer_takes_the_side_of_the_mirror_flag_and_alternates_are_told() {
-    let avl = r#"<Avl name="a"><AvlItem OEMDesignNumber="RG-100"><AvlVmpn><AvlMpn name="WX-2" rank="2"/></AvlVmpn><AvlVmpn><AvlMpn name="WX-1" rank="1"/></AvlVmpn></AvlItem></Avl></IPC-2581>"#;
+    let avl = r#"<Avl name="a"><AvlItem OEMDesignNumber="RG-100"><AvlVmpn><AvlMpn name="WX-2" rank="2"/></AvlVmpn><AvlVmpn><AvlMpn name="WX-1" rank="1" moistureSensitivity="168_HOURS"/></AvlVmpn></AvlItem></Avl></IPC-2581>"#;
     let text = document("", avl).replace(r#"part="RG-100" layerRef="BOT""#, r#"part="RG-100" layerRef="IN1""#);
     let (product, reading) = read_document(&text);
     assert_eq!(product.placements[1].side, Side::Bottom);
@@ -120,6 +120,8 @@ fn an_inner_layer_takes_the_side_of_the_mirror_flag_and_alternates_are_told() {
     assert!(messages(&reading, "read.alternates").contains("RG-100: WX-1, WX-2"));
     let alternates = |number: &str| &product.parts.iter().find(|p| p.number == number).expect("the part").handling.alternates.value;
     assert_eq!(alternates("RG-100"), &["WX-1", "WX-2"]);
+    let part = product.parts.iter().find(|p| p.number == "RG-100").expect("the part");
+    assert_eq!(part.handling.moisture.value, Some(domain::part::Moisture::Three));
 }
 
 #[test]

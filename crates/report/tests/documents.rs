@@ -270,3 +270,24 @@ fn passes_timed_by_the_clock_fill_the_station_exactly() {
     plan.stations[1].breakdown.sight_us += units::Time(1);
     assert!(report::pass_times(&plan)[1].is_empty());
 }
+
+/// Floor lives are those of J-STD-020's levels.
+#[test]
+fn the_store_is_told_what_is_known_and_nothing_else() {
+    use domain::part::{Moisture, Quadrant, Sourced};
+    let mut plan = common::small();
+    assert!(!report::Report::new(&plan).html().contains("Store and feeder room"));
+    let used = plan.job().expect("the sample job is sound").tasks[0].part.index();
+    let handling = &mut plan.product.parts[used].handling;
+    handling.moisture = Sourced::engineer(Some(Moisture::TwoA));
+    handling.pocket_quadrant = Sourced::engineer(Some(Quadrant(3)));
+    handling.alternates = Sourced::engineer(vec!["RG-OTHER <b>".to_owned(), "RG-THIRD".to_owned()]);
+    handling.attrition_permille = Sourced::engineer(Some(4));
+    let report = report::Report::new(&plan);
+    let (page, sheets) = (report.html(), report.pdf().expect("the sheets"));
+    for words in ["Store and feeder room", "4 weeks", "quadrant 3", "RG-OTHER &lt;b&gt;; RG-THIRD"] {
+        assert!(page.contains(words), "{words}");
+    }
+    keep("handling.html", page.as_bytes());
+    keep("handling.pdf", &sheets);
+}

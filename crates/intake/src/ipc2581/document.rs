@@ -24,6 +24,8 @@ pub(super) struct Document {
     pub(super) items: Vec<BomItem>,
     /// Approved makers' numbers of each part of the bill, best rank first.
     pub(super) approved: BTreeMap<String, Vec<(u32, String)>>,
+    /// Moisture sensitivity of part numbers, in the words of the format.
+    pub(super) moisture: BTreeMap<String, String>,
     /// Line and reason where the file breaks off or is no XML.
     pub(super) broken: Option<(u32, String)>,
 }
@@ -277,6 +279,11 @@ impl Walk {
                     && !number.is_empty()
                 {
                     let rank = figure(e, "rank").map_or(u32::MAX, |r| r as u32);
+                    let moisture = text(e, "moistureSensitivity");
+                    if !moisture.is_empty() {
+                        self.document.moisture.insert(number.clone(), moisture.clone());
+                        self.document.moisture.entry(part.clone()).or_insert(moisture);
+                    }
                     self.document.approved.entry(part.clone()).or_default().push((rank, number));
                 }
             }

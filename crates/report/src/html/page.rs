@@ -112,6 +112,12 @@ fn lists(out: &mut String, report: &Report<'_>) {
     heading(out, 2, "Assumptions");
     sentence(out, "quiet", "Parts of this job whose sizes nobody stated. A guess should be checked before the plan is used.");
     table(out, &tables::assumptions(report), "Every size was stated.");
+    let handling = tables::handling(report);
+    if !handling.rows.is_empty() {
+        heading(out, 3, "Store and feeder room");
+        sentence(out, "quiet", tables::HANDLING);
+        table(out, &handling, "");
+    }
     out.push_str("</section>\n<section id=\"cautions\">\n");
     heading(out, 2, "Cautions");
     table(out, &tables::cautions(), "");

@@ -105,6 +105,13 @@ fn lists(flow: &mut Flow, report: &Report<'_>) {
     flow.paragraph("Parts of this job whose sizes nobody stated. A guess should be checked before the plan is used.", 9.0, true);
     grid::set(flow, &tables::assumptions(report), "Every size was stated.");
     flow.y += 12.0;
+    let handling = tables::handling(report);
+    if !handling.rows.is_empty() {
+        flow.heading("Store and feeder room", 80.0);
+        flow.paragraph(tables::HANDLING, 9.0, true);
+        grid::set(flow, &handling, "");
+        flow.y += 12.0;
+    }
     flow.heading("Cautions", 120.0);
     grid::set(flow, &tables::cautions(), "");
 }

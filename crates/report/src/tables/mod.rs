@@ -8,8 +8,12 @@ mod summary;
 mod work;
 
 pub(crate) use lists::{cautions, findings, reasons, unplaced};
-pub(crate) use parts::{all_parts, assumptions};
+pub(crate) use parts::{all_parts, assumptions, handling};
 pub(crate) use program::program;
 pub(crate) use setup::{setup, setup_of};
 pub(crate) use summary::{seconds, summary};
 pub(crate) use work::{nozzles, passes, trips};
+
+/// Stands above the table of what the store and the feeder room must know.
+pub(crate) const HANDLING: &str = "What is known of opened bags, pockets, alternates and losses. The label on the bag goes first: time already \
+    used counts, and heat and humidity shorten it.";

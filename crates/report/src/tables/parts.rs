@@ -2,7 +2,7 @@
 
 use crate::present::Report;
 use crate::table::{Cell, Table};
-use domain::part::{Certainty, Part, Source, Sourced};
+use domain::part::{Certainty, Moisture, Part, Source, Sourced};
 use units::Length;
 
 /// How many of each part a panel takes.
@@ -90,6 +90,51 @@ pub(crate) fn assumptions(report: &Report<'_>) -> Table {
         ]);
     }
     table
+}
+
+/// What the store and the feeder room must know of the parts of the job, as far as anything is known.
+pub(crate) fn handling(report: &Report<'_>) -> Table {
+    let mut table = Table::new(&[
+        "part number",
+        "moisture level",
+        "may lie open (J-STD-020, up to 30 °C and 60 % humidity)",
+        "pin 1 in pocket",
+        "may be replaced by",
+        ">lost of 1000",
+        ">per panel",
+    ]);
+    let parts = report.plan.product.parts.iter().zip(counts(report)).filter(|(_, count)| *count > 0);
+    for (part, count) in parts {
+        let h = &part.handling;
+        let (moisture, lost) = (h.moisture.value, h.attrition_permille.value);
+        if moisture.is_none() && lost.is_none() && h.pocket_quadrant.value.is_none() && h.alternates.value.is_empty() {
+            continue;
+        }
+        table.row(vec![
+            part.number.clone().into(),
+            moisture.map_or(Cell::Empty, |m| m.word().into()),
+            moisture.map_or(Cell::Empty, |m| floor_life(m).into()),
+            h.pocket_quadrant.value.map_or(Cell::Empty, |q| format!("quadrant {}", q.0).into()),
+            h.alternates.value.join("; ").into(),
+            lost.map_or(Cell::Empty, Cell::from),
+            count.into(),
+        ]);
+    }
+    table
+}
+
+/// Floor life of each level (J-STD-020).
+fn floor_life(level: Moisture) -> &'static str {
+    match level {
+        Moisture::One => "without limit",
+        Moisture::Two => "1 year",
+        Moisture::TwoA => "4 weeks",
+        Moisture::Three => "168 h",
+        Moisture::Four => "72 h",
+        Moisture::Five => "48 h",
+        Moisture::FiveA => "24 h",
+        Moisture::Six => "bake first, then the time on the label",
+    }
 }
 
 /// The least sure of the three sizes of a part, and where it came from.
