@@ -11,7 +11,10 @@ mod insert;
 use crate::kinds;
 use crate::planner::LineState;
 use crate::problem::Problem;
+use crate::station::StationState;
+use domain::job::TaskId;
 use domain::plan::{Plan, SupplyAt};
+use std::collections::BTreeSet;
 use units::Time;
 
 pub(crate) use insert::{Price, put_at};
@@ -20,7 +23,9 @@ pub(crate) use insert::{Price, put_at};
 /// closed stations and what is kept, nor that the feeder another portion of a part has somewhere serves them too.
 pub(crate) fn rescue(p: &Problem<'_>, state: &mut LineState) {
     if !state.unplaced.is_empty() && !state.stations.is_empty() {
-        state.unplaced.clear();
+        // What lost its dots with its place cannot be put anywhere without them.
+        let set: BTreeSet<TaskId> = state.stations.iter().flat_map(StationState::dotted).collect();
+        state.unplaced.retain(|u| p.order.dots.contains_key(&u.task) && !set.contains(&u.task));
         insert::insert_homeless(p, state, Time::ZERO);
     }
 }

@@ -336,6 +336,16 @@ fn parts_that_no_head_can_take() {
     assert_eq!(code(&|c| c.nozzle_class.value = NozzleClass::Micro), "plan.no-nozzle");
 }
 
+/// The only head for adhesive stands behind the station that a lock binds the part to: left out, never placed without its dots.
+#[test]
+fn a_part_is_not_placed_without_its_dots() {
+    let lock = "[[lock]]\npart = \"RG-CAP-100N\"\nstation = \"chip-1\"\n";
+    let plan = changed(|p| p.parts[0].adhesive_dots = Sourced::engineer(1), |_| (), lock);
+    let caps = plan.product.placements.iter().filter(|p| p.part.is_some_and(|x| x.0 == 0)).count();
+    assert_eq!(left_out(&plan).len(), caps, "{:?}", left_out(&plan));
+    assert!(left_out(&plan).iter().all(|u| u.1 == "plan.order"), "{:?}", left_out(&plan));
+}
+
 #[test]
 fn a_line_that_lacks_something() {
     let no_jaws = changed(|_| (), |l| l.station[1].head[2].nozzles.retain(|n| n != "jaws"), "");

@@ -167,6 +167,11 @@ impl StationState {
         self.passes.iter().flat_map(|p| p.trips().iter().map(move |t| (p.head, t))).flat_map(|(h, t)| t.tasks().map(move |x| (h, x)))
     }
 
+    /// All tasks that get their dots here.
+    pub fn dotted(&self) -> impl Iterator<Item = TaskId> + '_ {
+        self.passes.iter().flat_map(|p| if let PassWork::Dots(tasks) = &p.work { tasks.as_slice() } else { &[] }).copied()
+    }
+
     /// Forgets trips that nobody rides in and passes without work.
     pub fn drop_idle(&mut self) {
         for pass in &mut self.passes {

@@ -48,9 +48,10 @@ impl LineState {
     }
 }
 
-/// Puts every task that is planned and not placed somewhere, portions of a part together, the largest first.
+/// Puts every task that is planned, not placed and not known to be left out somewhere, portions of a part together, the largest first.
 pub(super) fn insert_homeless(p: &Problem<'_>, state: &mut LineState, price: Time) {
-    let placed: BTreeSet<TaskId> = state.stations.iter().flat_map(|s| s.tasks().map(|(_, t)| t)).collect();
+    let mut placed: BTreeSet<TaskId> = state.stations.iter().flat_map(|s| s.tasks().map(|(_, t)| t)).collect();
+    placed.extend(state.unplaced.iter().map(|u| u.task));
     let mut groups: BTreeMap<(usize, Stages), Vec<TaskId>> = BTreeMap::new();
     for t in p.tasks.iter().filter(|t| !placed.contains(t)) {
         groups.entry((p.part_of(*t), p.order.tasks[t.index()])).or_default().push(*t);
