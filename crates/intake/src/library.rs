@@ -33,17 +33,22 @@ pub fn apply(parts: &mut [Part], library: &Library, name: &str) -> Vec<Finding> 
             let was = (column.shown)(part);
             let stands = stated.certainty >= was.sureness;
             let differs = was.value != stated.value;
-            let what = || format!("{} of {}: {} in place of {}", column.name, part.number, stated.value, was.value);
             match was.from {
                 Source::File if differs => {
-                    let (taken, left) = if stands { ("library", "file") } else { ("file", "library") };
                     let message = format!(
-                        "`{}` of `{}` is {} in the library (version {}) and {} in the designer's file; the {taken} is surer or as sure and stands, not the {left}",
-                        column.name, part.number, stated.value, stated.version, was.value
+                        "`{}` of `{}` is {} in the library (version {}) and {} in the designer's file; that of the {} stands",
+                        column.name,
+                        part.number,
+                        stated.value,
+                        stated.version,
+                        was.value,
+                        if stands { "library" } else { "file" }
                     );
                     findings.push(Finding::new(codes::parts::LIBRARY_DIFFERS, message).at(name, 0).value(&part.number));
                 }
-                Source::Name if differs && was.sureness >= Certainty::Likely => overruled.push(what()),
+                Source::Name if differs && stands && was.sureness >= Certainty::Likely => {
+                    overruled.push(format!("{} of {}: {} in place of {}", column.name, part.number, stated.value, was.value));
+                }
                 _ => {}
             }
             if stands {

@@ -123,3 +123,33 @@ proptest! {
         sound(&read_all(&[("a.xlsx".to_owned(), damaged(workbook(), &d))]));
     }
 }
+
+/// Inputs that coverage-guided runs of `fuzz` found worth keeping, one a line in hexadecimal, grown from the examples and the
+/// samples above.
+fn kept(target: &str) -> Vec<Vec<u8>> {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/fuzz").join(format!("{target}.txt"));
+    let text = std::fs::read_to_string(&path).expect("the kept inputs");
+    let byte = |pair: &[u8]| u8::from_str_radix(std::str::from_utf8(pair).expect("digits"), 16).expect("two digits");
+    text.lines().map(|line| line.as_bytes().chunks(2).map(byte).collect()).collect()
+}
+
+#[test]
+fn kept_inputs_of_fuzzing_are_read() {
+    let mut seen = 0;
+    for data in kept("document").iter().chain(&kept("read")) {
+        sound(&read(&[InputFile { name: "board", bytes: data }], &ReadOptions::default()));
+        seen += 1;
+    }
+    for data in kept("parts_table") {
+        let (part, _) = intake::parts::part("R-10K", "10k", "RESC1005X40N", &["R1"]);
+        intake::parts_table::apply(&mut [part], &InputFile { name: "parts.csv", bytes: &data });
+        seen += 1;
+    }
+    for data in kept("library") {
+        let Ok(library) = domain::library::Library::parse("parts.json", &String::from_utf8_lossy(&data)) else { continue };
+        let (part, _) = intake::parts::part("R-10K", "10k", "RESC1005X40N", &["R1"]);
+        intake::library::apply(&mut [part], &library, "parts.json");
+        seen += 1;
+    }
+    assert!(seen > 100, "{seen}");
+}

@@ -141,6 +141,8 @@ fn planned(p: &Problem<'_>, old: Option<&Plan>, limits: Limits, watch: &dyn Watc
             best = run.improve(islands, &costs, &proof);
         }
     });
+    // The search may have given back a nozzle or a slot that was short at first.
+    crate::warm::rescue(p, &mut best);
     let stopped = watch.stopped();
     Planned { plan: run.compose(&best, least, proof.into_dual(), Method::Search), first_plan_seconds, stopped }
 }

@@ -66,7 +66,8 @@ pub fn replan(
         let dual = best_weights(&least, Effort::FULL, &|| false);
         let bound = bound_time(line, dual.as_ref());
         run.tell(&best, bound);
-        let best = improve(&mut run, best, price, bound);
+        let mut best = improve(&mut run, best, price, bound);
+        warm::rescue(&p, &mut best);
         return Ok(done(&run, &best, &least, dual, first_plan_seconds));
     }
     let planned = crate::plan_from(job, line, rules, Some(base), limits, watch)?;

@@ -268,7 +268,7 @@ fn keep_views(old: &StationState, fresh: &mut StationState) {
 
 /// The work of a station as it was given (without areas).
 pub fn given_of(state: &StationState) -> Given {
-    let mut given = Given::default();
+    let mut given = Given { lent: state.setup.lent, ..Given::default() };
     for pass in &state.passes {
         match &pass.work {
             PassWork::Trips(trips) => given.tasks.extend(trips.iter().flat_map(TripState::tasks).map(|t| (pass.head, pass.stage, t))),

@@ -11,6 +11,7 @@ use domain::product::Product;
 use domain::rules::{Closed, Down, Keep, Rules};
 use optimise::{Limits, hand, plan, plan_from, replan};
 use proptest::prelude::*;
+use proptest::test_runner::RngSeed;
 use units::{Length, Time};
 
 fn line(name: &str) -> Line {
@@ -67,8 +68,15 @@ fn accepted(plan: &Plan) -> Result<(), TestCaseError> {
     Ok(())
 }
 
+/// The same cases each time, so that a failure is that of a change; `PROPTEST_RNG_SEED` asks for others.
+fn the_same(cases: u32) -> ProptestConfig {
+    let usual = ProptestConfig::default();
+    let rng_seed = if std::env::var_os("PROPTEST_RNG_SEED").is_some() { usual.rng_seed } else { RngSeed::Fixed(7) };
+    ProptestConfig { cases, rng_seed, ..usual }
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 48, ..ProptestConfig::default() })]
+    #![proptest_config(the_same(48))]
 
     #[test]
     fn the_checker_accepts_every_plan(
@@ -117,7 +125,7 @@ fn failure(line: &Line, roll: usize) -> Down {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 32, ..ProptestConfig::default() })]
+    #![proptest_config(the_same(32))]
 
     #[test]
     fn what_is_kept_closed_or_down_holds_on_every_kind(

@@ -71,6 +71,8 @@ pub struct Given {
     pub dots: Vec<(usize, u8, TaskId)>,
     /// Areas to look at (indices of the rules) with their stage.
     pub areas: Vec<(u8, usize)>,
+    /// What the other beam lent of its allowance ([`Setup::lent`]).
+    pub lent: i64,
 }
 
 /// Tasks for which the station found no room, with the reason.
@@ -80,6 +82,7 @@ pub type Refused = Vec<(TaskId, &'static Code, String)>;
 pub fn construct(p: &Problem<'_>, station: usize, given: &Given, stock: &Stock) -> (StationState, Refused) {
     let mut refused = Refused::new();
     let mut state = StationState { station, setup: Setup::begin(p, station), passes: Vec::new(), alternating: false, time: Time::ZERO };
+    state.setup.lent = given.lent;
     set_up(p, &mut state, given, stock, &mut refused);
     let out: BTreeSet<TaskId> = refused.iter().map(|r| r.0).collect();
     let mut nozzles = stock.nozzles.clone();
@@ -153,6 +156,7 @@ fn set_up(p: &Problem<'_>, state: &mut StationState, given: &Given, stock: &Stoc
 fn by_use(p: &Problem<'_>, state: &StationState, count: &BTreeMap<usize, u32>) -> Option<Setup> {
     let (old, station) = (&state.setup, state.station);
     let mut new = Setup::begin(p, station);
+    new.lent = old.lent;
     let mut movable = Vec::new();
     for (k, s) in old.supplies.iter().enumerate().skip(new.supplies.len()) {
         match s.place {
@@ -198,7 +202,7 @@ fn add_by(
     score: Score,
 ) -> Result<u32, (&'static Code, String)> {
     let (sheet, number) = (&p.line.station[station], &p.job.product.parts[part].number);
-    if p.held.is_some() || setup.is_closed() {
+    if p.held.is_some() || setup.is_closed(p) {
         return Err((codes::plan::NO_SLOT, format!("no more may be set up at station `{}`, which `{number}` would need", sheet.name)));
     }
     if let Some(place) = setup.standing(p, part, left) {

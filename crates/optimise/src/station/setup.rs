@@ -20,8 +20,9 @@ pub struct Setup {
     pub locked: Vec<bool>,
     /// How many of the supplies, the first ones, the engineer keeps whether they are picked from or not.
     kept: usize,
-    /// How many supplies may stand beyond those kept; `None` where the station is not closed.
-    may_add: Option<u32>,
+    /// How many supplies more than its own share may be added at a closed station, lent by the other beam; less than 0 where
+    /// it lent itself.
+    pub lent: i64,
     /// For each bank and slot the supply that covers it.
     slots: Vec<Vec<Option<u32>>>,
 }
@@ -44,8 +45,7 @@ impl Setup {
         let sheet = &p.line.station[station];
         let bank = |b: usize| slots_up(p.rules, sheet, b).into_iter().map(|up| (!up).then_some(OUT)).collect();
         let slots = (0..sheet.bank.len()).map(bank).collect();
-        let mut setup =
-            Self { station, supplies: Vec::new(), rows: Vec::new(), locked: Vec::new(), kept: 0, may_add: p.may_add(station), slots };
+        let mut setup = Self { station, supplies: Vec::new(), rows: Vec::new(), locked: Vec::new(), kept: 0, lent: 0, slots };
         for (part, s) in p.kept.iter().filter(|(_, s)| s.station == station) {
             let place = if s.tray {
                 SupplyPlace::Tray { tray: s.place as u32, level: s.first }
@@ -110,21 +110,23 @@ impl Setup {
     }
 
     /// Whether the station's set-up is closed to one more supply.
-    pub fn is_closed(&self) -> bool {
-        self.may_add.is_some_and(|add| self.supplies.len() - self.kept >= add as usize)
+    pub fn is_closed(&self, p: &Problem<'_>) -> bool {
+        self.allowance(p).is_some_and(|add| self.added() >= add)
+    }
+
+    fn added(&self) -> i64 {
+        (self.supplies.len() - self.kept) as i64
+    }
+
+    fn allowance(&self, p: &Problem<'_>) -> Option<i64> {
+        Some(i64::from(p.may_add(self.station)?) + self.lent)
     }
 
     /// Gives up what of a closed set-up's allowance is not used; says how much that is.
-    pub fn give_allowance(&mut self) -> u32 {
-        let used = (self.supplies.len() - self.kept) as u32;
-        let spare = self.may_add.map_or(0, |add| add.saturating_sub(used));
-        self.may_add = self.may_add.map(|add| add - spare);
+    pub fn give_allowance(&mut self, p: &Problem<'_>) -> i64 {
+        let spare = self.allowance(p).map_or(0, |add| (add - self.added()).max(0));
+        self.lent -= spare;
         spare
-    }
-
-    /// Lets so many more supplies stand at a closed set-up.
-    pub fn take_allowance(&mut self, more: u32) {
-        self.may_add = self.may_add.map(|add| add + more);
     }
 
     /// What a station begins with: what is kept, and the set-up that the problem holds.
@@ -324,7 +326,7 @@ impl Setup {
         }
         let fresh = Self::new(p, self.station);
         let before = std::mem::replace(self, fresh);
-        self.may_add = before.may_add;
+        self.lent = before.lent;
         let rows = before.supplies.into_iter().zip(before.locked).zip(used).enumerate();
         rows.map(|(i, ((s, locked), used))| match () {
             // What is kept stands at the head of both lists.

@@ -138,7 +138,7 @@ fn stand(p: &Problem<'_>, setup: &mut Setup, s: usize, part: usize, place: Suppl
     if let Some(same) = setup.of_part(part).find(|i| setup.supplies[*i as usize].place == place) {
         return Some(same);
     }
-    if setup.is_closed() || !p.may_stand(s, part, &place) {
+    if setup.is_closed(p) || !p.may_stand(s, part, &place) {
         return None;
     }
     match place {

@@ -83,8 +83,8 @@ fn borrow(p: &Problem<'_>, state: &mut LineState, task: TaskId) -> bool {
     let mut any = false;
     for mode in p.cap.modes.iter().enumerate().filter(|(m, _)| p.cap.can(p.part_of(task), *m)).map(|(_, mode)| mode) {
         if let Some(other) = p.stand_ins.and_then(|s| s.partner(mode.station)) {
-            let spare = state.stations[other].setup.give_allowance();
-            state.stations[mode.station].setup.take_allowance(spare);
+            let spare = state.stations[other].setup.give_allowance(p);
+            state.stations[mode.station].setup.lent += spare;
             any |= spare > 0;
         }
     }
