@@ -326,6 +326,7 @@ fn make(family: &Family, letter: u8, k: usize, rng: &mut Rng) -> Part {
         ball_grid: Sourced::engineer(letter == 'U' && matches!(from, Tray(_))),
         shield: Sourced::engineer(false),
         adhesive_dots: Sourced::engineer(0),
+        handling: domain::part::Handling::default(),
     }
 }
 
