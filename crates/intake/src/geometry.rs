@@ -15,6 +15,7 @@ const SLACK: f64 = 0.1;
 pub(crate) fn report(product: &Product, findings: &mut Vec<Finding>) {
     off_board(product, findings);
     overlaps(product, findings);
+    tall_neighbours(product, findings);
 }
 
 fn fitted(product: &Product) -> impl Iterator<Item = (&Placement, &Part)> {
@@ -50,16 +51,16 @@ struct Lying<'a> {
     reach: f64,
 }
 
-/// Pairs of bodies on one side that share room. Sizes that are guessed prove nothing, and covers stand over other parts.
-fn overlaps(product: &Product, findings: &mut Vec<Finding>) {
+/// Pairs of bodies on one side that come as near to each other as `half` of their sides [µm] says, where `is_meant` holds for
+/// both. Sizes that are guessed prove nothing, and covers stand over other parts.
+fn near(product: &Product, half: impl Fn(f64) -> f64, is_meant: impl Fn(&Part) -> bool) -> Vec<(&str, &str)> {
     let mut pairs: Vec<(&str, &str)> = Vec::new();
     for side in [Side::Top, Side::Bottom] {
         let is_sure = |part: &Part| part.body_x_um.certainty.min(part.body_y_um.certainty) > Certainty::Guess;
         let mut bodies: Vec<Lying<'_>> = fitted(product)
-            .filter(|(p, part)| p.side == side && is_sure(part) && part.mount.value == Mount::Smt && !part.shield.value)
+            .filter(|(p, part)| p.side == side && is_sure(part) && part.mount.value == Mount::Smt && !part.shield.value && is_meant(part))
             .map(|(p, part)| {
-                let half = |side: units::Length| side.0 as f64 * (0.5 - SLACK);
-                let half = (half(part.body_x_um.value), half(part.body_y_um.value));
+                let half = (half(part.body_x_um.value.0 as f64), half(part.body_y_um.value.0 as f64));
                 let (sin, cos) = p.rotation_mdeg.to_deg().to_radians().sin_cos();
                 let at = (p.at.x.0 as f64, p.at.y.0 as f64);
                 Lying { reference: &p.reference, at, half, turn: (cos, sin), reach: half.0.hypot(half.1) }
@@ -76,10 +77,42 @@ fn overlaps(product: &Product, findings: &mut Vec<Finding>) {
             }
         }
     }
+    pairs
+}
+
+/// Bodies that share room.
+fn overlaps(product: &Product, findings: &mut Vec<Finding>) {
+    let pairs = near(product, |side| side * (0.5 - SLACK), |_| true);
     if !pairs.is_empty() {
         let (words, guilty) = by_culprit(pairs);
         let message = format!("bodies share room: {words}");
         findings.push(Finding::new(code::OVERLAP, message).value(crate::refs::some(&guilty)));
+    }
+}
+
+/// How near to its neighbours a nozzle reaches, and how much taller they must be to be in its way [µm]; common practice, no
+/// source. A line sheet states its own, and the plan keeps to that.
+const NOZZLE_REACH: f64 = 1_000.0;
+const IN_THE_WAY: i64 = 4_000;
+
+/// Parts so near to much taller ones that a nozzle would touch these if they stood already.
+fn tall_neighbours(product: &Product, findings: &mut Vec<Finding>) {
+    let height: BTreeMap<&str, i64> = fitted(product).map(|(p, part)| (p.reference.as_str(), part.height_um.value.0)).collect();
+    let is_sure = |part: &Part| part.height_um.certainty > Certainty::Guess;
+    let mut beside: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for (a, b) in near(product, |side| (side + NOZZLE_REACH) / 2.0, is_sure) {
+        let (low, tall) = if height[a] < height[b] { (a, b) } else { (b, a) };
+        if height[tall] - height[low] > IN_THE_WAY {
+            beside.entry(tall).or_default().push(low);
+        }
+    }
+    if !beside.is_empty() {
+        let told: Vec<String> = beside.iter().map(|(tall, low)| format!("{} beside {tall}", crate::refs::some(low))).collect();
+        let message = format!(
+            "parts stand within 1 mm of others that are more than 4 mm taller, so a nozzle reaches them only before these: {}",
+            told.join("; ")
+        );
+        findings.push(Finding::new(code::TALL_NEIGHBOUR, message).value(crate::refs::some(&beside.keys().copied().collect::<Vec<_>>())));
     }
 }
 

@@ -183,6 +183,17 @@ fn contradictions_are_named() {
     assert_eq!(product(&reading).placements.len(), 6);
 }
 
+/// A chip 0.2 mm beside a can of 7.7 mm; another one 2 mm away; both sides apart.
+#[test]
+fn a_low_part_beside_a_tall_one_is_told() {
+    let rows = "Ref,Val,Package,X (mm),Y (mm),Rot,Side\nE1,10u,CAPAE660X770N,10,10,0,top\nC1,100n,C_0603_1608Metric,14.3,10,0,top\nC2,100n,C_0603_1608Metric,18,10,0,top\nC3,100n,C_0603_1608Metric,14.3,10,0,bottom\n";
+    let reading = read_texts(&[("list.csv", rows)]);
+    let can = reading.product.as_ref().and_then(|p| p.parts.iter().find(|p| p.package.starts_with("CAPAE"))).expect("the can").clone();
+    assert_eq!(can.height_um.value, units::Length(7_700));
+    let told = messages(&reading, "read.tall-neighbour");
+    assert!(told.ends_with("before these: C1 beside E1"), "{told}");
+}
+
 #[test]
 fn a_panel_is_one_finding() {
     let rows: String = (0..4).flat_map(|k| (1..=10).map(move |i| format!("C{i},{},{}\n", i * 4 + k * 60, 5))).collect();

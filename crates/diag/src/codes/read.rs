@@ -115,6 +115,8 @@ codes! {
         sample "a connector at -12 mm", cure "Check unit, mirroring and origin; list what is not placed under not_fitted in a mapping file.";
     OVERLAP = "read.overlap" Warning: "The bodies of two parts share room on one side of the board.",
         sample "R5 inside U3", cure "Check the size of the one named first, whether its origin is its middle, and whether both are fitted (alternatives: not_fitted in a mapping file).";
+    TALL_NEIGHBOUR = "read.tall-neighbour" Note: "Parts stand so near to much taller ones that these must be placed later.",
+        sample "a chip 0.4 mm beside a can of 10 mm", cure "Nothing if the heights are right: the plan keeps the order by the clearance of the line sheet. Check a height that surprises.";
     BOARD_SIZE = "read.board-size" Note: "No file states the size of the board; it was made from the placements.",
         sample "a list without outline", cure "Set width and depth under [board] in a mapping file.";
     MAPPING_SYNTAX = "read.mapping-syntax" Error: "The mapping file is not well-formed, or a value has the wrong type.",
