@@ -1,13 +1,20 @@
-//! The parts library: adding to it, showing it.
+//! The parts library: reading it, adding to it, showing it.
 
 use crate::read::NamedBytes;
 use diag::Finding;
 use domain::product::Product;
 use serde::Serialize;
 
-pub use crate::read::library as read;
 pub use domain::library::{Library, Version};
 pub use intake::library::Changed;
+
+/// Reads a library document.
+///
+/// # Errors
+/// As [`Library::parse`].
+pub fn read(file: &NamedBytes) -> Result<Library, Box<Finding>> {
+    Library::parse(&file.name, &String::from_utf8_lossy(&file.bytes))
+}
 
 /// Adds what is stated of a product's parts.
 pub fn add(library: &mut Library, product: &Product, version: Version) -> (Changed, Vec<Finding>) {

@@ -81,7 +81,7 @@ pub struct FileRole {
 
 /// Reads files into a product.
 pub fn read(request: &ReadRequest) -> ReadResult {
-    let library = match request.library.as_ref().map(library).transpose() {
+    let library = match request.library.as_ref().map(crate::library::read).transpose() {
         Ok(library) => library,
         Err(finding) => return result(None, vec![*finding], Vec::new()),
     };
@@ -120,14 +120,6 @@ pub fn pictures(result: &ReadResult) -> Vec<(String, String)> {
 fn is_product(file: &NamedBytes) -> bool {
     let start = String::from_utf8_lossy(&file.bytes[..file.bytes.len().min(4096)]);
     start.trim_start().starts_with('{') && (file.name.ends_with(".json") || start.contains("evenline-product"))
-}
-
-/// Reads a parts library.
-///
-/// # Errors
-/// As [`Library::parse`].
-pub fn library(file: &NamedBytes) -> Result<Library, Box<Finding>> {
-    Library::parse(&file.name, &String::from_utf8_lossy(&file.bytes))
 }
 
 fn read_document(file: &NamedBytes, library: Option<(&Library, &str)>, table: Option<&NamedBytes>) -> ReadResult {

@@ -46,7 +46,7 @@ pub struct Panel {
     /// Which images lie turned.
     #[serde(default = "not_turned", skip_serializing_if = "is_not_turned")]
     pub turned: Turned,
-    /// Marks of the panel itself, in its place of those of the boards: this far from the lower left, lower right and upper
+    /// Marks of the panel itself, in place of those of the boards: this far from the lower left, lower right and upper
     /// right corner of the panel.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub marks: Option<Point>,
