@@ -38,6 +38,7 @@ mod pseudo;
 mod read;
 mod refs;
 mod side;
+pub mod spreadsheet;
 mod stated;
 mod table;
 mod unit;

@@ -1,10 +1,13 @@
 //! No input makes the reader panic or lose a row: arbitrary bytes and damaged real-looking files.
 
 mod common;
+#[path = "../../domain/tests/common/kept.rs"]
+mod kept;
 
 use common::read_all;
 use domain::product::Status;
 use intake::{InputFile, ReadOptions, Reading, read};
+use kept::{kept, kept_texts};
 use proptest::collection::vec;
 use proptest::prelude::*;
 
@@ -124,15 +127,6 @@ proptest! {
     }
 }
 
-/// Inputs that coverage-guided runs of `fuzz` found worth keeping, one a line in hexadecimal, grown from the examples and the
-/// samples above.
-fn kept(target: &str) -> Vec<Vec<u8>> {
-    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/fuzz").join(format!("{target}.txt"));
-    let text = std::fs::read_to_string(&path).expect("the kept inputs");
-    let byte = |pair: &[u8]| u8::from_str_radix(std::str::from_utf8(pair).expect("digits"), 16).expect("two digits");
-    text.lines().map(|line| line.as_bytes().chunks(2).map(byte).collect()).collect()
-}
-
 #[test]
 fn kept_inputs_of_fuzzing_are_read() {
     let mut seen = 0;
@@ -151,5 +145,23 @@ fn kept_inputs_of_fuzzing_are_read() {
         intake::library::apply(&mut [part], &library, "parts.json");
         seen += 1;
     }
-    assert!(seen > 100, "{seen}");
+    for data in kept("mapping") {
+        let mapping = Some(InputFile { name: "mapping.toml", bytes: &data });
+        sound(&read(
+            &[InputFile { name: "board-top.csv", bytes: SAMPLES[0].as_bytes() }],
+            &ReadOptions { mapping, ..ReadOptions::default() },
+        ));
+        seen += 1;
+    }
+    for text in kept_texts("read_product") {
+        match intake::read_product("p", &text) {
+            Ok(product) => {
+                let written = intake::write_product(&product).expect("text");
+                assert_eq!(intake::read_product("p", &written).as_ref(), Ok(&product));
+            }
+            Err(findings) => assert!(!findings.is_empty()),
+        }
+        seen += 1;
+    }
+    assert!(seen > 300, "{seen}");
 }
