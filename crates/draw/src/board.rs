@@ -1,5 +1,9 @@
 //! The panel as it lies in the machine, side to be placed up: bodies to scale in the colour
-//! and hatch of their station, what no station places, the marks and a scale bar.
+//! and hatch of their station, pass or order, what no station places, the marks and a scale bar.
+
+mod colouring;
+
+pub use colouring::Colouring;
 
 use crate::body::Body;
 use crate::legend::{Entry, flow, hatch_ink, tinted};
@@ -8,6 +12,7 @@ use crate::palette::{self, INK, PAPER, QUIET, RULE, Tint, VERMILION, ink_on};
 use crate::ruler;
 use crate::scene::{Anchor, Node, Paint, Role, Scene, Shape};
 use crate::text;
+use colouring::Look;
 use domain::job::{Job, TaskId};
 use domain::plan::Plan;
 use std::collections::BTreeMap;
@@ -40,10 +45,15 @@ impl Frame {
     }
 }
 
-/// The board picture of a plan; a sentence instead when the inputs are not sound.
+/// The board picture of a plan, coloured by station; a sentence instead when the inputs are not sound.
 pub fn scene(plan: &Plan) -> Scene {
+    scene_by(plan, Colouring::Station)
+}
+
+/// The board picture of a plan in these colours; a sentence instead when the inputs are not sound.
+pub fn scene_by(plan: &Plan, colouring: Colouring) -> Scene {
     match lookup::job(plan) {
-        Ok(job) => panel(plan, &job),
+        Ok(job) => panel(plan, &job, colouring),
         Err(why) => {
             let mut scene = Scene::new("The panel cannot be drawn", WIDTH, 40.0);
             scene.push(Node::text(MARGIN, 24.0, 13.0, format!("The panel cannot be drawn: {why}.")));
@@ -52,22 +62,22 @@ pub fn scene(plan: &Plan) -> Scene {
     }
 }
 
-fn panel(plan: &Plan, job: &Job<'_>) -> Scene {
+fn panel(plan: &Plan, job: &Job<'_>, colouring: Colouring) -> Scene {
     let frame = Frame::of(job);
-    let owners = lookup::placed_by(plan);
+    let colours = colouring::colours(plan, job, colouring);
     let (inside, outside): (Vec<TaskId>, Vec<TaskId>) = (0..job.tasks.len() as u32).map(TaskId).partition(|t| {
         let at = job.tasks[t.index()].at;
         frame.holds(at.x.to_mm(), at.y.to_mm())
     });
     let top = frame.bottom + MARGIN;
-    let mut entries = legend(plan, job, &owners);
+    let mut entries = legend(plan, job, colours.legend, colours.looks.len());
     if !outside.is_empty() {
         entries.push(Entry { swatch: Vec::new(), words: outside_words(job, &outside) });
     }
     let (legend, height) = flow(entries, MARGIN, top + 30.0, WIDTH - 2.0 * MARGIN);
     let mut scene = Scene::new(format!("Panel of {}, {} side", plan.product.name, job.side.word()), WIDTH, top + 30.0 + height + 4.0);
     scene.extend(outlines(plan, job, &frame));
-    scene.extend(bodies(plan, job, &frame, &owners, &inside));
+    scene.extend(bodies(plan, job, &frame, &colours.looks, &inside));
     scene.extend(marks(job, &frame));
     scene.extend(scale_bar(&frame, top + 6.0));
     scene.extend(legend);
@@ -102,7 +112,7 @@ fn outlines(plan: &Plan, job: &Job<'_>, frame: &Frame) -> Vec<Node> {
     nodes
 }
 
-fn bodies(plan: &Plan, job: &Job<'_>, frame: &Frame, owners: &BTreeMap<TaskId, usize>, tasks: &[TaskId]) -> Vec<Node> {
+fn bodies(plan: &Plan, job: &Job<'_>, frame: &Frame, looks: &BTreeMap<TaskId, Look>, tasks: &[TaskId]) -> Vec<Node> {
     // Large bodies first, so that what lies under a shield or beside a tall part stays visible.
     let mut drawn: Vec<(TaskId, Body)> = tasks
         .iter()
@@ -112,18 +122,18 @@ fn bodies(plan: &Plan, job: &Job<'_>, frame: &Frame, owners: &BTreeMap<TaskId, u
         })
         .collect();
     drawn.sort_by(|a, b| (b.1.size.0 * b.1.size.1).total_cmp(&(a.1.size.0 * a.1.size.1)));
-    drawn.iter().flat_map(|(id, body)| body_nodes(plan, job, *id, body, owners.get(id).copied())).collect()
+    drawn.iter().flat_map(|(id, body)| body_nodes(plan, job, *id, body, looks.get(id))).collect()
 }
 
-fn body_nodes(plan: &Plan, job: &Job<'_>, id: TaskId, body: &Body, owner: Option<usize>) -> Vec<Node> {
+fn body_nodes(plan: &Plan, job: &Job<'_>, id: TaskId, body: &Body, look: Option<&Look>) -> Vec<Node> {
     let name = lookup::task_name(job, id);
     let number = lookup::part_number(plan, job.tasks[id.index()].part);
-    let by = owner.and_then(|o| plan.stations.get(o)).map_or("not placed", |s| s.station.as_str());
+    let by = look.map_or("not placed", |l| l.by.as_str());
     let tip = format!("{name}: {number}, {by}");
-    let tint = owner.map_or(palette::UNPLACED, palette::station);
-    let mut nodes = vec![Node::new(Shape::Path(body.outline()), body_paint(body, tint, owner.is_some())).tip(tip)];
-    nodes.extend(hatched(body, tint, owner.is_some()));
-    nodes.extend(label(body, job.reference(id), tint, owner.is_some()));
+    let tint = look.map_or(palette::UNPLACED, |l| l.tint);
+    let mut nodes = vec![Node::new(Shape::Path(body.outline()), body_paint(body, tint, look.is_some())).tip(tip)];
+    nodes.extend(hatched(body, tint, look.is_some()));
+    nodes.extend(label(body, job.reference(id), tint, look.is_some()));
     nodes
 }
 
@@ -175,16 +185,8 @@ fn marks(job: &Job<'_>, frame: &Frame) -> Vec<Node> {
         .collect()
 }
 
-fn legend(plan: &Plan, job: &Job<'_>, owners: &BTreeMap<TaskId, usize>) -> Vec<Entry> {
-    let mut counts = vec![0usize; plan.stations.len()];
-    for (task, owner) in owners {
-        if task.index() < job.tasks.len() {
-            counts[*owner] += 1;
-        }
-    }
-    let placed: usize = counts.iter().sum();
-    let mut entries: Vec<Entry> =
-        plan.stations.iter().enumerate().map(|(i, s)| Entry::tint(palette::station(i), format!("{} ({})", s.station, counts[i]))).collect();
+/// What the looks mean, then what every board picture may show beside them.
+fn legend(plan: &Plan, job: &Job<'_>, mut entries: Vec<Entry>, placed: usize) -> Vec<Entry> {
     if placed < job.tasks.len() {
         let mut swatch = tinted(0.0, 1.0, 14.0, 12.0, Tint { colour: PAPER, ..palette::UNPLACED }, "");
         swatch.truncate(1);

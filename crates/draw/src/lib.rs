@@ -2,7 +2,7 @@
 //!
 //! Reading order: [`scene`] (what can be drawn), [`svg`] (how it is written), [`palette`] and
 //! [`hatch`] (colour and the second cue beside it), then the pictures: [`balance`], [`board`],
-//! [`bank`], [`tray`], [`timeline`], [`beams`], [`family`]; [`product`] is the board as it was read.
+//! [`bank`], [`tray`], [`timeline`], [`beams`], [`stage`], [`family`]; [`product`] is the board as it was read.
 //!
 //! The same SVG serves a page, a printed sheet and a bitmap, so everything is said with
 //! presentation attributes and nothing with scripts or style sheets. Nothing here knows a
@@ -15,10 +15,12 @@ pub mod beams;
 pub mod board;
 pub mod family;
 pub mod hatch;
+pub mod line;
 pub mod lookup;
 pub mod palette;
 pub mod product;
 pub mod scene;
+pub mod stage;
 pub mod svg;
 pub mod text;
 pub mod timeline;

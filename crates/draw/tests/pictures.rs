@@ -3,6 +3,8 @@
 
 mod common;
 
+use draw::board::Colouring;
+use draw::stage::stage;
 use draw::{Scene, balance, bank, board, timeline, tray};
 use std::path::PathBuf;
 
@@ -74,4 +76,48 @@ fn hostile_names_stay_text() {
 fn an_unplaced_part_is_shown_by_more_than_colour() {
     let svg = board::scene(&common::small()).to_svg();
     assert!(svg.contains("T1@1: TRF-SURGE-9, not placed") && svg.contains("not placed (2)"));
+}
+
+#[test]
+fn every_colouring_draws_every_task_and_says_what_it_means() {
+    let plan = common::large();
+    let job = plan.job().expect("the sample job is sound");
+    for colouring in Colouring::ALL {
+        let svg = board::scene_by(&plan, colouring).to_svg();
+        for id in (0..job.tasks.len() as u32).map(domain::job::TaskId) {
+            assert!(svg.contains(&format!("<title>{}: ", job.name(id))), "{} is not drawn by {}", job.name(id), colouring.word());
+        }
+        let meaning = match colouring {
+            Colouring::Station => format!("{} (", plan.stations[0].station),
+            Colouring::Pass => format!("{}, pass 1 with ", plan.stations[0].station),
+            Colouring::Order => format!("{}: light first, dark last", plan.stations[0].station),
+        };
+        assert!(svg.contains(&meaning), "{meaning:?} is missing by {}", colouring.word());
+    }
+    assert_eq!(board::scene_by(&plan, Colouring::Station), board::scene(&plan));
+}
+
+#[test]
+fn a_stage_holds_what_its_station_places_and_picks_from() {
+    let plan = common::large();
+    let job = plan.job().expect("the sample job is sound");
+    for (s, planned) in plan.stations.iter().enumerate() {
+        let stage = stage(&plan, s).expect("a stage");
+        let svg = stage.scene.to_svg();
+        for task in planned.passes.iter().flat_map(|p| p.work.placed()) {
+            assert!(svg.contains(&format!("<title>{}: ", job.name(task))), "{} is not on the stage of {}", job.name(task), planned.station);
+        }
+        for bank in &plan.line.station[s].bank {
+            let x = stage.left + bank.first.x.to_mm() * stage.scale;
+            let y = stage.bottom - bank.first.y.to_mm() * stage.scale;
+            assert!(
+                (0.0..=stage.scene.width).contains(&x) && (0.0..=stage.scene.height).contains(&y),
+                "{} lies outside: {x}, {y}",
+                bank.name
+            );
+        }
+    }
+    assert!(stage(&plan, plan.stations.len()).is_none());
+    let broken = common::broken();
+    (0..broken.stations.len()).for_each(|s| drop(stage(&broken, s)));
 }

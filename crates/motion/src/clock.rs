@@ -1,11 +1,12 @@
 //! The clock of a whole line for one job.
 
 use crate::flat::{FlatPass, changes, levels_left, nozzles_left};
+use crate::record::{About, Cause, Record, Unrecorded};
 use crate::rows::{HeadState, SupplyRow, TaskRow, Tracker};
 use crate::station::StationClock;
 use crate::two_beam::{self, Played};
 use domain::job::Job;
-use domain::line::{Line, StationKind, TrayKind};
+use domain::line::{Line, NozzleRack, StationKind, TrayKind};
 use domain::plan::{Breakdown, Pass, StationPlan, SupplyAt, SupplyPlace, Work, pick_point};
 use units::{Point, Time};
 
@@ -51,12 +52,16 @@ impl<'a> Clock<'a> {
 
     /// What a panel costs a station whatever it does there: transfer, clamping, marks.
     pub fn fixed(&self, station: usize) -> Breakdown {
+        self.fixed_noted(station, &mut Unrecorded)
+    }
+
+    /// [`Self::fixed`], told piece by piece, of the head that looks at the marks: it goes to the first meanwhile.
+    pub(crate) fn fixed_noted<R: Record>(&self, station: usize, record: &mut R) -> Breakdown {
         let s = &self.line.station[station];
-        Breakdown {
-            transfer_us: *s.transfer + *s.clamp,
-            fiducials_us: self.stations[station].marks(&self.job.fiducials),
-            ..Breakdown::default()
-        }
+        let transfer_us = *s.transfer + *s.clamp;
+        record.note(Cause::Transfer, transfer_us, || About { at: self.job.fiducials.first().copied(), ..About::default() });
+        let fiducials_us = self.stations[station].marks_noted(&self.job.fiducials, record);
+        Breakdown { transfer_us, fiducials_us, ..Breakdown::default() }
     }
 
     /// The clock's row of a supply standing at a station.
@@ -97,11 +102,11 @@ impl<'a> Clock<'a> {
         let (supplies, passes) = self.flatten(station, plan)?;
         let forward: Vec<&FlatPass<'_>> = passes.iter().collect();
         if !plan.alternating {
-            return Ok(self.run(station, plan, &supplies, &forward, &forward));
+            return Ok(self.run(station, plan, &supplies, &forward, &forward, &mut Unrecorded));
         }
         let backward: Vec<&FlatPass<'_>> = passes.iter().rev().collect();
-        let there = self.run(station, plan, &supplies, &forward, &backward);
-        let back = self.run(station, plan, &supplies, &backward, &forward);
+        let there = self.run(station, plan, &supplies, &forward, &backward, &mut Unrecorded);
+        let back = self.run(station, plan, &supplies, &backward, &forward, &mut Unrecorded);
         Ok(if back.total() > there.total() { back } else { there })
     }
 
@@ -117,7 +122,7 @@ impl<'a> Clock<'a> {
         two_beam::play(self, station, plan, &supplies, &passes)
     }
 
-    fn flatten<'p>(&self, station: usize, plan: &'p StationPlan) -> Result<(Vec<SupplyRow>, Vec<FlatPass<'p>>), ClockError> {
+    pub(crate) fn flatten<'p>(&self, station: usize, plan: &'p StationPlan) -> Result<(Vec<SupplyRow>, Vec<FlatPass<'p>>), ClockError> {
         let supplies = plan.supplies.iter().map(|s| self.supply_row(station, s)).collect::<Result<Vec<_>, _>>()?;
         let flat = |p: &'p Pass| FlatPass::new(self, &self.line.station[station], p, supplies.len());
         let passes = plan.passes.iter().map(flat).collect::<Result<Vec<_>, _>>()?;
@@ -125,17 +130,18 @@ impl<'a> Clock<'a> {
     }
 
     /// One panel with the passes in this order, after a panel with the passes in the order `before`.
-    fn run<'p>(
+    pub(crate) fn run<'p, R: Record>(
         &self,
         station: usize,
         plan: &StationPlan,
         supplies: &[SupplyRow],
         passes: &[&FlatPass<'p>],
         before: &[&FlatPass<'p>],
+        record: &mut R,
     ) -> Breakdown {
         let (clock, sheet) = (&self.stations[station], &self.line.station[station]);
-        let mut b = self.fixed(station);
-        b.tray_change_us = self.stack_changes(station, plan, plan.passes.iter());
+        let mut b = self.fixed_noted(station, record);
+        b.tray_change_us = self.stack_changes(station, plan, plan.passes.iter(), record);
         let mut running = Running {
             // The head travels to the first mark during the transfer, which is longer than any way.
             at: self.job.fiducials.last().copied().unwrap_or_default(),
@@ -145,26 +151,26 @@ impl<'a> Clock<'a> {
         };
         for (k, flat) in passes.iter().enumerate() {
             if k > 0 && passes[k - 1].pass.head != flat.pass.head {
-                b.head_swap_us += self.swap(station, &mut running.at);
+                b.head_swap_us += self.swap(station, &mut running.at, flat.pass.head, record);
                 running.now = b.total();
             }
             match &flat.pass.work {
-                Work::Place { .. } => self.place(station, flat, supplies, &mut running, &mut b),
+                Work::Place { .. } => self.place(station, flat, supplies, &mut running, &mut b, record),
                 Work::Dispense { tasks } => {
                     let dots = tasks.iter().map(|t| {
                         let row = &self.tasks[t.index()];
-                        (row.at, self.job.product.parts[row.part as usize].adhesive_dots.value)
+                        (Some(*t), row.at, self.job.product.parts[row.part as usize].adhesive_dots.value)
                     });
-                    b.dispense_us += clock.dots(flat.pass.head as usize, dots, &mut running.at);
+                    b.dispense_us += clock.dots_noted(flat.pass.head as usize, dots, &mut running.at, record);
                 }
                 Work::Inspect { views } => {
                     let each = sheet.inspection.as_ref().map_or(Time::ZERO, |i| *i.time);
-                    b.inspection_us += clock.looks(views, each, &mut running.at);
+                    b.inspection_us += clock.looks_noted(views, each, &mut running.at, Cause::Inspection, record);
                 }
                 Work::Turret { .. } => {
                     let drum = clock.drum().expect("flattening refuses beats of other stations");
                     let Running { at, now, tracker, .. } = &mut running;
-                    drum.run(clock, flat.beats(), (supplies, &self.tasks), at, tracker, *now).add_to(&mut b);
+                    drum.run_noted(clock, flat.beats(), (supplies, &self.tasks), at, tracker, *now, record).add_to(&mut b);
                 }
             }
             running.now = b.total();
@@ -172,21 +178,49 @@ impl<'a> Clock<'a> {
         if let (Some(first), Some(last), false) = (passes.first(), passes.last(), plan.alternating)
             && first.pass.head != last.pass.head
         {
-            b.head_swap_us += self.swap(station, &mut running.at);
+            b.head_swap_us += self.swap(station, &mut running.at, first.pass.head, record);
         }
         b
     }
 
-    /// Way to the place where heads are changed, and the change; the head ends there.
-    fn swap(&self, station: usize, at: &mut Point) -> Time {
+    /// Way to the place where heads are changed, and the change to `head`; the head ends there.
+    fn swap<R: Record>(&self, station: usize, at: &mut Point, head: u32, record: &mut R) -> Time {
         let Some(swap) = &self.line.station[station].head_swap else { return Time::ZERO };
         let to = swap.at.point();
         let way = self.stations[station].travel(*at, to, 100);
         *at = to;
+        record.note(Cause::HeadSwap, way, || About { at: Some(to), ..About::default() });
+        record.note(Cause::HeadSwap, *swap.time, || About { at: Some(to), head: Some(head), ..About::default() });
         way + *swap.time
     }
 
-    fn place<'p>(&self, station: usize, flat: &FlatPass<'p>, supplies: &[SupplyRow], running: &mut Running<'p>, b: &mut Breakdown) {
+    /// Way to the rack at 100 %, and the change of the nozzles of so many spindles; the head ends there.
+    pub(crate) fn nozzle_change<R: Record>(
+        &self,
+        station: usize,
+        rack: &NozzleRack,
+        spindles: i64,
+        at: &mut Point,
+        record: &mut R,
+    ) -> Time {
+        let to = rack.at.point();
+        let (way, change) = (self.stations[station].travel(*at, to, 100), *rack.change * spindles);
+        *at = to;
+        let about = || About { at: Some(to), ..About::default() };
+        record.note(Cause::NozzleChange, way, about);
+        record.note(Cause::NozzleChange, change, about);
+        way + change
+    }
+
+    fn place<'p, R: Record>(
+        &self,
+        station: usize,
+        flat: &FlatPass<'p>,
+        supplies: &[SupplyRow],
+        running: &mut Running<'p>,
+        b: &mut Breakdown,
+        record: &mut R,
+    ) {
         let clock = &self.stations[station];
         let head = flat.pass.head as usize;
         let Running { at, now, tracker, fitted } = running;
@@ -196,32 +230,38 @@ impl<'a> Clock<'a> {
             if changed > 0
                 && let Some(rack) = &self.line.station[station].nozzle_rack
             {
-                let way = clock.travel(state.at, rack.at.point(), 100);
-                let time = way + *rack.change * changed;
-                state.at = rack.at.point();
+                let time = self.nozzle_change(station, rack, changed, &mut state.at, record);
                 b.nozzle_change_us += time;
                 *now += time;
             }
             fitted[head] = trip.layout;
-            let t = clock.trip(head, &trip.picks, trip.places, supplies, &self.tasks, &mut state, tracker, now);
+            let t = clock.trip_noted(head, &trip.picks, trip.places, supplies, &self.tasks, &mut state, tracker, now, record);
             t.add_to(b);
         }
         *at = state.at;
     }
 
     /// Used trays put aside: each stack's change, in proportion to the pockets that these passes empty in a panel.
-    pub(crate) fn stack_changes<'p>(&self, station: usize, plan: &StationPlan, passes: impl Iterator<Item = &'p Pass>) -> Time {
+    pub(crate) fn stack_changes<'p, R: Record>(
+        &self,
+        station: usize,
+        plan: &StationPlan,
+        passes: impl Iterator<Item = &'p Pass>,
+        record: &mut R,
+    ) -> Time {
         let mut picked = vec![0i64; plan.supplies.len()];
         for supply in passes.flat_map(|p| p.work.picked()) {
             picked[supply as usize] += 1;
         }
         let mut total = Time::ZERO;
-        for (supply, n) in plan.supplies.iter().zip(picked) {
+        for (k, (supply, n)) in plan.supplies.iter().zip(picked).enumerate() {
             if let SupplyPlace::Tray { tray, .. } = supply.place {
                 let place = &self.line.station[station].tray[tray as usize];
                 if place.kind == TrayKind::Stack {
                     let pockets = i64::from(self.job.product.parts[supply.part.index()].tray_pockets.value.max(1));
-                    total += Time((place.change.0.0 * n + pockets - 1) / pockets);
+                    let time = Time((place.change.0.0 * n + pockets - 1) / pockets);
+                    total += time;
+                    record.note(Cause::TrayChange, time, || About { supply: Some(k as u32), ..About::default() });
                 }
             }
         }

@@ -4,6 +4,7 @@
 //! one at the place point, `gap` heads further on, sets its part down.
 
 use crate::axis::AxisTimer;
+use crate::record::{About, Cause, Record, Unrecorded};
 use crate::rows::{SupplyRow, TaskRow, Tracker, TripTime};
 use crate::station::{StationClock, slowed};
 use domain::line::{SightMode, Station, StationKind};
@@ -92,6 +93,22 @@ impl DrumClock {
         tracker: &mut Tracker,
         start: Time,
     ) -> TripTime {
+        self.run_noted(axes, beats, (supplies, tasks), table, tracker, start, &mut Unrecorded)
+    }
+
+    /// [`Self::run`], told piece by piece: of each beat what it turns, waits for and does, in this order. What goes on
+    /// beside something longer is no piece of its own, but a part is taken and set down in every case.
+    #[expect(clippy::too_many_arguments, reason = "the state of a turret, kept by the caller")]
+    pub(crate) fn run_noted<R: Record>(
+        &self,
+        axes: &StationClock,
+        beats: &[Option<Beat>],
+        (supplies, tasks): (&[SupplyRow], &[TaskRow]),
+        table: &mut Point,
+        tracker: &mut Tracker,
+        start: Time,
+        record: &mut R,
+    ) -> TripTime {
         let mut t = TripTime::default();
         if beats.is_empty() {
             return t;
@@ -104,14 +121,22 @@ impl DrumClock {
             // Picked in a beat before this one, and not set down before it.
             let aboard = window(k.saturating_sub(self.gap), k).iter().flatten();
             let percent = aboard.map(|b| tasks[b.task.index()].percent).min().unwrap_or(100);
-            t.index += self.indexed(places.map_or(0, |b| tasks[b.task.index()].turn), percent);
+            let about = || About { head: Some(0), beat: Some(k as u32), ..About::default() };
+            let set = |b: Beat| About { at: Some(tasks[b.task.index()].at), task: Some(b.task), ..about() };
+            let take = |b: Beat| About { task: Some(b.task), supply: Some(b.supply), ..about() };
+            let indexed = self.indexed(places.map_or(0, |b| tasks[b.task.index()].turn), percent);
+            t.index += indexed;
             let mut now = start + t.total();
             if let Some(b) = places {
                 let to = tasks[b.task.index()].at;
                 let late = (table_since + self.table(axes, *table, to) - now).max(Time::ZERO);
                 t.place_travel += late;
                 now += late;
+                record.note(Cause::Index, indexed, || About { at: Some(beside(*table, to, indexed, late)), ..set(b) });
+                record.note(Cause::PlaceTravel, late, || set(b));
                 *table = to;
+            } else {
+                record.note(Cause::Index, indexed, about);
             }
             if let Some(b) = picks {
                 let row = &supplies[b.supply as usize];
@@ -119,14 +144,20 @@ impl DrumClock {
                     let late = (since + self.carriage(from, row.at.x) - now).max(Time::ZERO);
                     t.pick_travel += late;
                     now += late;
+                    record.note(Cause::PickTravel, late, || take(b));
                 }
-                t.feeder_wait += (tracker.ready[b.supply as usize] - now).max(Time::ZERO);
+                let wait = (tracker.ready[b.supply as usize] - now).max(Time::ZERO);
+                t.feeder_wait += wait;
+                record.note(Cause::FeederWait, wait, || take(b));
             }
             let carries = window(k.saturating_sub(self.gap), k + 1).iter().any(Option::is_some);
             let (place, pick, sight) = self.strokes(places.is_some(), picks.is_some(), carries);
             t.places += place;
             t.strokes += pick;
             t.sight += sight;
+            record.note(Cause::PlaceStrokes, place, || places.map_or_else(about, set));
+            record.note(Cause::PickStrokes, pick, || picks.map_or_else(about, take));
+            record.note(Cause::Sight, sight, about);
             let end = start + t.total();
             if places.is_some() {
                 table_since = end;
@@ -139,4 +170,10 @@ impl DrumClock {
         }
         t
     }
+}
+
+/// Where the table is after `turning` when it comes `late` after that, in proportion: it goes while the drum turns.
+fn beside(from: Point, to: Point, turning: Time, late: Time) -> Point {
+    let part = |d: Length| Length(d.0 * turning.0 / (turning + late).0.max(1));
+    if late == Time::ZERO { to } else { Point { x: from.x + part(to.x - from.x), y: from.y + part(to.y - from.y) } }
 }

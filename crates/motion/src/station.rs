@@ -1,7 +1,10 @@
-//! One station's clock: trips, marks, dots and views, piece by piece.
+//! One station's clock: trips here; marks, dots and views in `spots`.
+
+mod spots;
 
 use crate::axis::AxisTimer;
 use crate::drum::DrumClock;
+use crate::record::{About, Cause, Record, Unrecorded};
 use crate::rows::{HeadState, PickStep, SupplyRow, TaskRow, Tracker, TripTime};
 use domain::line::{Head, HeadKind, SightMode, Station};
 use domain::plan::PlaceStep;
@@ -85,11 +88,23 @@ impl StationClock {
 
     /// Where the head's reference point stands when `spindle` is over `point`.
     pub fn reference(&self, head: usize, spindle: u8, point: Point) -> Point {
+        Point { x: point.x - self.shift(head, spindle), y: point.y }
+    }
+
+    /// How far along X a spindle stands from the head's reference point [µm].
+    fn shift(&self, head: usize, spindle: u8) -> Length {
         let h = &self.heads[head];
         match h.kind {
-            HeadKind::Inline => Point { x: point.x - h.pitch * i64::from(spindle), y: point.y },
-            HeadKind::Rotary | HeadKind::Single | HeadKind::Dispense => point,
+            HeadKind::Inline => h.pitch * i64::from(spindle),
+            HeadKind::Rotary | HeadKind::Single | HeadKind::Dispense => Length::ZERO,
         }
+    }
+
+    /// The head over a point with `spindle`, its reference point at `stands`.
+    fn over(&self, head: usize, spindle: u8, stands: Point) -> About {
+        let shift = self.shift(head, spindle);
+        let at = Point { x: stands.x + shift, y: stands.y };
+        About { at: Some(at), shift, head: Some(head as u32), spindle: Some(spindle), ..About::default() }
     }
 
     /// Turning the drum from one spindle to another at `percent` [µs]; 0 for other heads.
@@ -135,9 +150,26 @@ impl StationClock {
         tracker: &mut Tracker,
         now: &mut Time,
     ) -> TripTime {
+        self.trip_noted(head, picks, places, supplies, tasks, state, tracker, now, &mut Unrecorded)
+    }
+
+    /// [`Self::trip`], told piece by piece.
+    #[expect(clippy::too_many_arguments, reason = "the state is kept by the caller, who times many trips")]
+    pub(crate) fn trip_noted<R: Record>(
+        &self,
+        head: usize,
+        picks: &[PickStep],
+        places: &[PlaceStep],
+        supplies: &[SupplyRow],
+        tasks: &[TaskRow],
+        state: &mut HeadState,
+        tracker: &mut Tracker,
+        now: &mut Time,
+        record: &mut R,
+    ) -> TripTime {
         let start = *now;
-        let fetched = self.fetch(head, picks, places, supplies, tasks, state, tracker, start);
-        let t = fetched.plus(self.put(head, places, tasks, state));
+        let fetched = self.fetch_noted(head, picks, places, supplies, tasks, state, tracker, start, record);
+        let t = fetched.plus(self.put_noted(head, places, tasks, state, record));
         *now = start + t.total();
         t
     }
@@ -155,6 +187,23 @@ impl StationClock {
         tracker: &mut Tracker,
         start: Time,
     ) -> TripTime {
+        self.fetch_noted(head, picks, places, supplies, tasks, state, tracker, start, &mut Unrecorded)
+    }
+
+    /// [`Self::fetch`], told piece by piece.
+    #[expect(clippy::too_many_arguments, reason = "the state is kept by the caller, who times many trips")]
+    pub(crate) fn fetch_noted<R: Record>(
+        &self,
+        head: usize,
+        picks: &[PickStep],
+        places: &[PlaceStep],
+        supplies: &[SupplyRow],
+        tasks: &[TaskRow],
+        state: &mut HeadState,
+        tracker: &mut Tracker,
+        start: Time,
+        record: &mut R,
+    ) -> TripTime {
         let h = &self.heads[head];
         let mut t = TripTime::default();
         // Speed allowed by what hangs on each spindle; a trip never carries more than 32 parts.
@@ -167,18 +216,30 @@ impl StationClock {
         while i < picks.len() {
             let end = picks[i + 1..].iter().position(|p| p.opens).map_or(picks.len(), |k| i + 1 + k);
             let stroke = &picks[i..end];
-            self.stroke(h, head, stroke, supplies, percent, state, tracker, start, &mut t);
+            self.stroke(h, head, stroke, places, supplies, percent, state, tracker, start, &mut t, record);
             for p in stroke {
                 percent = percent.min(carried[usize::from(p.spindle) % 32]);
             }
             i = end;
         }
-        self.sight(h, head, places, tasks, percent, state, &mut t);
+        self.sight(h, head, places, tasks, percent, state, &mut t, record);
         t
     }
 
     /// The second half of a trip: its placements. Moves the head on.
     pub fn put(&self, head: usize, places: &[PlaceStep], tasks: &[TaskRow], state: &mut HeadState) -> TripTime {
+        self.put_noted(head, places, tasks, state, &mut Unrecorded)
+    }
+
+    /// [`Self::put`], told piece by piece.
+    pub(crate) fn put_noted<R: Record>(
+        &self,
+        head: usize,
+        places: &[PlaceStep],
+        tasks: &[TaskRow],
+        state: &mut HeadState,
+        record: &mut R,
+    ) -> TripTime {
         let h = &self.heads[head];
         let mut t = TripTime::default();
         for (k, step) in places.iter().enumerate() {
@@ -188,12 +249,17 @@ impl StationClock {
             let to = self.reference(head, step.spindle, task.at);
             let mut way = self.travel(state.at, to, percent);
             let beside = self.index(head, state.drum, step.spindle, percent).max(self.turn(head, task.turn, percent));
-            t.index += (beside - way).max(Time::ZERO);
+            let beyond = (beside - way).max(Time::ZERO);
             if to != state.at {
                 way += self.settle_place;
             }
+            t.index += beyond;
             t.place_travel += way;
             t.places += h.place;
+            let about = || About { task: Some(step.task), ..self.over(head, step.spindle, to) };
+            record.note(Cause::PlaceTravel, way, about);
+            record.note(Cause::Index, beyond, about);
+            record.note(Cause::PlaceStrokes, h.place, about);
             *state = HeadState { at: to, drum: step.spindle };
         }
         t
@@ -212,21 +278,29 @@ impl StationClock {
     }
 
     #[expect(clippy::too_many_arguments, reason = "one stroke of a trip, with the trip's state")]
-    fn stroke(
+    fn stroke<R: Record>(
         &self,
         h: &HeadRow,
         head: usize,
         stroke: &[PickStep],
+        places: &[PlaceStep],
         supplies: &[SupplyRow],
         percent: u8,
         state: &mut HeadState,
         tracker: &mut Tracker,
         start: Time,
         t: &mut TripTime,
+        record: &mut R,
     ) {
         let (there, way, beyond) = self.approach(head, stroke[0], supplies, percent, state);
+        let about = |p: &PickStep| {
+            let task = places.iter().find(|x| x.spindle == p.spindle).map(|x| x.task);
+            About { task, supply: Some(p.supply), ..self.over(head, p.spindle, there.at) }
+        };
         t.index += beyond;
         t.pick_travel += way;
+        record.note(Cause::PickTravel, way, || about(&stroke[0]));
+        record.note(Cause::Index, beyond, || about(&stroke[0]));
         *state = there;
         let arrived = start + t.total();
         let mut ready = arrived;
@@ -234,16 +308,22 @@ impl StationClock {
             ready = ready.max(tracker.ready[p.supply as usize]);
         }
         t.feeder_wait += ready - arrived;
+        record.note(Cause::FeederWait, ready - arrived, || {
+            latest(stroke, |p| tracker.ready[p.supply as usize]).map(about).unwrap_or_default()
+        });
         let mut presented = ready;
         for p in stroke {
-            let Some((place, level)) = supplies[p.supply as usize].magazine else { continue };
-            let (shown, left) = tracker.level[place as usize];
-            if shown != level && shown != 0 {
-                presented = presented.max(left + self.tray_change[place as usize]);
-            }
+            presented = presented.max(self.presented(&supplies[p.supply as usize], tracker));
         }
         t.tray_wait += presented - ready;
+        record.note(Cause::TrayChange, presented - ready, || {
+            latest(stroke, |p| self.presented(&supplies[p.supply as usize], tracker)).map(about).unwrap_or_default()
+        });
         t.strokes += h.pick;
+        // Parts taken in one stroke: the first lasts as long as the stroke, the others are taken when it ends.
+        for (k, p) in stroke.iter().enumerate() {
+            record.note(Cause::PickStrokes, if k == 0 { h.pick } else { Time::ZERO }, || about(p));
+        }
         let done = start + t.total();
         for p in stroke {
             let row = &supplies[p.supply as usize];
@@ -255,8 +335,15 @@ impl StationClock {
         }
     }
 
+    /// When a magazine presents the level of a supply; time 0 where nothing is to be changed.
+    fn presented(&self, supply: &SupplyRow, tracker: &Tracker) -> Time {
+        let Some((place, level)) = supply.magazine else { return Time::ZERO };
+        let (shown, left) = tracker.level[place as usize];
+        if shown != level && shown != 0 { left + self.tray_change[place as usize] } else { Time::ZERO }
+    }
+
     #[expect(clippy::too_many_arguments, reason = "the sighting of a trip, with the trip's state")]
-    fn sight(
+    fn sight<R: Record>(
         &self,
         h: &HeadRow,
         head: usize,
@@ -265,53 +352,28 @@ impl StationClock {
         percent: u8,
         state: &mut HeadState,
         t: &mut TripTime,
+        record: &mut R,
     ) {
+        let about = |at: Option<Point>| About { at, head: Some(head as u32), ..About::default() };
         match h.sight {
             SightMode::None => {}
-            SightMode::InFlight => t.sight += h.sight_time,
+            SightMode::InFlight => {
+                t.sight += h.sight_time;
+                record.note(Cause::Sight, h.sight_time, || about(None));
+            }
             SightMode::Camera => {
-                let way = self.travel(state.at, h.sight_at, percent);
+                let way = self.travel(state.at, h.sight_at, percent) + self.settle_place;
                 state.at = h.sight_at;
-                t.sight += way + self.settle_place;
+                t.sight += way;
+                record.note(Cause::Sight, way, || about(Some(h.sight_at)));
                 for p in places {
-                    t.sight += h.sight_time * self.exposures(head, tasks[p.task.index()].body);
+                    let time = h.sight_time * self.exposures(head, tasks[p.task.index()].body);
+                    t.sight += time;
+                    let part = || About { spindle: Some(p.spindle), task: Some(p.task), ..about(Some(h.sight_at)) };
+                    record.note(Cause::Sight, time, part);
                 }
             }
         }
-    }
-
-    /// Looks at marks or views in order: way, settling and look for each; the head ends over the last.
-    pub fn looks(&self, points: &[Point], each: Time, at: &mut Point) -> Time {
-        let mut total = Time::ZERO;
-        for point in points {
-            if point != at {
-                total += self.travel(*at, *point, 100) + self.settle_place;
-            }
-            total += each;
-            *at = *point;
-        }
-        total
-    }
-
-    /// Looks at the panel's marks, the head already standing over the first.
-    pub fn marks(&self, marks: &[Point]) -> Time {
-        match marks.first() {
-            None => Time::ZERO,
-            Some(first) => self.looks(marks, self.fiducial, &mut first.clone()),
-        }
-    }
-
-    /// Sets dots of tasks in order: way, settling, and the dots one after the other at each.
-    pub fn dots(&self, head: usize, places: impl Iterator<Item = (Point, u8)>, at: &mut Point) -> Time {
-        let mut total = Time::ZERO;
-        for (point, count) in places {
-            if point != *at {
-                total += self.travel(*at, point, 100) + self.settle_place;
-            }
-            total += self.heads[head].dot * i64::from(count);
-            *at = point;
-        }
-        total
     }
 
     /// Time a stroke costs at this head: picking, placing.
@@ -323,6 +385,11 @@ impl StationClock {
     pub fn settles(&self) -> (Time, Time) {
         (self.settle_pick, self.settle_place)
     }
+}
+
+/// The pick of a stroke that is to be waited for longest.
+fn latest(stroke: &[PickStep], until: impl Fn(&PickStep) -> Time) -> Option<&PickStep> {
+    stroke.iter().max_by_key(|p| until(p))
 }
 
 /// A time stretched because only `percent` of the speed is allowed, rounded up.

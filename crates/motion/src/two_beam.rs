@@ -7,6 +7,7 @@
 
 use crate::clock::{Clock, ClockError};
 use crate::flat::{FlatPass, FlatTrip, changes, levels_left, nozzles_left};
+use crate::record::{About, Cause, Piece, Record, Recording, Unrecorded};
 use crate::rows::{HeadState, SupplyRow, Tracker};
 use domain::job::TaskId;
 use domain::line::Station;
@@ -61,18 +62,48 @@ pub(crate) fn play(
     supplies: &[SupplyRow],
     passes: &[FlatPass<'_>],
 ) -> Result<Played, ClockError> {
+    played::<Unrecorded>(clock, station, plan, supplies, passes).map(|(p, _)| p)
+}
+
+/// Plays a panel out and keeps every piece of it; each beam's last piece ends when the later of them has done its work.
+///
+/// # Errors
+/// As [`play`].
+pub(crate) fn pieces(
+    clock: &Clock<'_>,
+    station: usize,
+    plan: &StationPlan,
+    supplies: &[SupplyRow],
+    passes: &[FlatPass<'_>],
+) -> Result<(Breakdown, [Vec<Piece>; 2]), ClockError> {
+    let (played, beams) = played::<Recording>(clock, station, plan, supplies, passes)?;
+    let end = played.ends[0].max(played.ends[1]);
+    Ok((played.breakdown, beams.map(|beam| beam.pieces(end))))
+}
+
+/// A panel with its beams, who have told it piece by piece.
+fn played<'c, 'p, R: Record + Default>(
+    clock: &'c Clock<'c>,
+    station: usize,
+    plan: &StationPlan,
+    supplies: &'c [SupplyRow],
+    passes: &'c [FlatPass<'p>],
+) -> Result<(Played, [Beam<'c, 'p, R>; 2]), ClockError> {
     let fixed = clock.fixed(station);
     let start = fixed.total();
-    let mut beams = [1, 2].map(|number| Beam::new(clock, station, supplies, passes, number, start));
+    let mut beams = [1, 2].map(|number| Beam::<R>::new(clock, station, supplies, passes, number, start));
     // The first beam with work has looked at the marks and stands over the last of them.
     let at_marks = beams.iter().position(|b| !b.trips.is_empty());
+    let looking = at_marks.unwrap_or(0);
+    clock.fixed_noted(station, &mut beams[looking].record);
+    beams[1 - looking].arrive(&fixed);
     let mut free = start;
     if let Some(k) = at_marks {
         beams[k].state.at = clock.job.fiducials.last().copied().unwrap_or_default();
         free = beams[k].fetch_next(true);
         let other = &mut beams[1 - k];
         if !other.trips.is_empty() {
-            other.begin_at_home();
+            other.begin();
         }
     }
     let mut order = Vec::with_capacity(passes.iter().flat_map(|p| &p.trips).map(|t| t.places.len()).sum());
@@ -87,7 +118,7 @@ pub(crate) fn play(
     let mut last: Option<Breakdown> = None;
     for beam in &mut beams {
         let passes = plan.passes.iter().filter(|p| beam.head == Some(p.head as usize));
-        beam.b.tray_change_us += clock.stack_changes(station, plan, passes);
+        beam.b.tray_change_us += clock.stack_changes(station, plan, passes, &mut beam.record);
         if last.is_none_or(|l| beam.b.total() > l.total()) {
             last = Some(beam.b);
         }
@@ -95,7 +126,8 @@ pub(crate) fn play(
     let b = last.unwrap_or_default();
     let ends = [0, 1].map(|k| start + beams[k].b.total());
     let breakdown = Breakdown { transfer_us: fixed.transfer_us, fiducials_us: fixed.fiducials_us, ..b };
-    Ok(Played { breakdown, ends, order, stretches: beams.into_iter().flat_map(|b| b.stretches).collect() })
+    let stretches = beams.iter_mut().flat_map(|b| std::mem::take(&mut b.stretches)).collect();
+    Ok((Played { breakdown, ends, order, stretches }, beams))
 }
 
 /// What a beam wants the board for.
@@ -110,7 +142,7 @@ enum Want {
 }
 
 /// One beam under way.
-struct Beam<'c, 'p> {
+struct Beam<'c, 'p, R> {
     clock: &'c Clock<'c>,
     station: usize,
     sheet: &'c Station,
@@ -131,9 +163,10 @@ struct Beam<'c, 'p> {
     stretches: Vec<Stretch>,
     /// When each trip so far was placed.
     placed_at: Vec<Time>,
+    record: R,
 }
 
-impl<'c, 'p> Beam<'c, 'p> {
+impl<'c, 'p, R: Record + Default> Beam<'c, 'p, R> {
     fn new(clock: &'c Clock<'c>, station: usize, supplies: &'c [SupplyRow], passes: &'c [FlatPass<'p>], number: u8, start: Time) -> Self {
         let sheet = &clock.line.station[station];
         let head = sheet.head.iter().position(|h| h.beam == Some(number));
@@ -156,6 +189,7 @@ impl<'c, 'p> Beam<'c, 'p> {
             b: Breakdown::default(),
             stretches: Vec::new(),
             placed_at: Vec::new(),
+            record: R::default(),
         }
     }
 
@@ -175,13 +209,19 @@ impl<'c, 'p> Beam<'c, 'p> {
         self.head.expect("a beam with trips has a head")
     }
 
-    /// Stands over the pocket of its first stroke, whither it went during the panel change.
-    fn begin_at_home(&mut self) {
-        let (clock, head) = (&self.clock.stations[self.station], self.head());
-        let trip = self.trips[0].1;
-        if let Some(first) = trip.picks.first() {
-            self.state.at = clock.approach(head, *first, self.supplies, 100, &self.state).0.at;
+    /// Goes to the pocket of its first stroke during the panel change, and stands there while the other looks at the marks.
+    fn arrive(&mut self, fixed: &Breakdown) {
+        let home = self.home();
+        if let Some((at, ..)) = home {
+            self.state.at = at.at;
         }
+        let about = || About { at: home.map(|(at, ..)| at.at), ..About::default() };
+        self.record.note(Cause::Transfer, fixed.transfer_us, about);
+        self.record.note(Cause::Fiducials, fixed.fiducials_us, about);
+    }
+
+    /// Sets out from where it stands after the panel change.
+    fn begin(&mut self) {
         if self.needs_rack() {
             self.want = Want::Rack;
         } else {
@@ -198,12 +238,13 @@ impl<'c, 'p> Beam<'c, 'p> {
     fn granted(&mut self, at: Time, order: &mut Vec<TaskId>) -> Time {
         self.note(Doing::Waiting, self.now, at);
         self.b.beam_wait_us += at - self.now;
+        self.record.note(Cause::BeamWait, at - self.now, About::default);
         self.now = at;
         if self.want == Want::Rack {
             return self.fetch_next(true);
         }
         let places = self.trips[self.next].1.places;
-        let t = self.clock.stations[self.station].put(self.head(), places, self.clock.tasks(), &mut self.state);
+        let t = self.clock.stations[self.station].put_noted(self.head(), places, self.clock.tasks(), &mut self.state, &mut self.record);
         t.add_to(&mut self.b);
         self.now += t.total();
         order.extend(places.iter().map(|p| p.task));
@@ -235,8 +276,7 @@ impl<'c, 'p> Beam<'c, 'p> {
         }
         let changed = changes(self.fitted, trip.layout);
         if let (true, Some(rack)) = (changed > 0, &self.sheet.nozzle_rack) {
-            let time = clock.travel(self.state.at, rack.at.point(), 100) + *rack.change * changed;
-            self.state.at = rack.at.point();
+            let time = self.clock.nozzle_change(self.station, rack, changed, &mut self.state.at, &mut self.record);
             self.b.nozzle_change_us += time;
             self.now += time;
         }
@@ -246,8 +286,9 @@ impl<'c, 'p> Beam<'c, 'p> {
             let (_, way, beyond) = clock.approach(head, *first, self.supplies, 100, &self.state);
             left += way + beyond;
         }
-        let t =
-            clock.fetch(head, &trip.picks, trip.places, self.supplies, self.clock.tasks(), &mut self.state, &mut self.tracker, self.now);
+        let (supplies, tasks, now) = (self.supplies, self.clock.tasks(), self.now);
+        let (state, tracker, record) = (&mut self.state, &mut self.tracker, &mut self.record);
+        let t = clock.fetch_noted(head, &trip.picks, trip.places, supplies, tasks, state, tracker, now, record);
         t.add_to(&mut self.b);
         self.now += t.total();
         if holds && self.next == 0 {
@@ -260,17 +301,30 @@ impl<'c, 'p> Beam<'c, 'p> {
 
     /// From the last pad to the pocket of the first stroke, where the next panel is waited for.
     fn way_home(&self) -> Time {
-        let clock = &self.clock.stations[self.station];
-        let first = self.trips[0].1.picks.first();
-        first.map_or(Time::ZERO, |first| {
-            let (_, way, beyond) = clock.approach(self.head(), *first, self.supplies, 100, &self.state);
-            way + beyond
-        })
+        self.home().map_or(Time::ZERO, |(_, way, beyond)| way + beyond)
+    }
+
+    /// From where it stands to the pocket of its first stroke, as [`crate::StationClock::approach`]; `None` without one.
+    fn home(&self) -> Option<(HeadState, Time, Time)> {
+        let first = self.trips.first()?.1.picks.first()?;
+        Some(self.clock.stations[self.station].approach(self.head(), *first, self.supplies, 100, &self.state))
     }
 
     fn note(&mut self, doing: Doing, from: Time, to: Time) {
         if to > from {
             self.stretches.push(Stretch { beam: self.number, doing, from, to });
         }
+    }
+}
+
+impl Beam<'_, '_, Recording> {
+    /// All it did. Done before `end`, it waits over the pocket of its first stroke, if there is time to go there.
+    fn pieces(mut self, end: Time) -> Vec<Piece> {
+        if let Some((home, way, beyond)) = self.home()
+            && self.record.now() + way + beyond <= end
+        {
+            self.record.note(Cause::BeamWait, way + beyond, || About { at: Some(home.at), ..About::default() });
+        }
+        self.record.until(end)
     }
 }
