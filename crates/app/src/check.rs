@@ -1,8 +1,8 @@
 //! Timing, checking and explaining a saved plan.
 
 use diag::{Finding, codes};
-use domain::plan::{Breakdown, Plan};
-use motion::{Clock, line_time};
+use domain::plan::{Breakdown, Plan, SupplyAt, pick_point};
+use motion::{Clock, ClockError, line_time};
 use serde::Serialize;
 use units::Time;
 
@@ -40,23 +40,45 @@ pub struct StationTiming {
 /// # Errors
 /// When the plan's inputs are unsound or it refers to what does not exist.
 pub fn time(plan: &Plan) -> Result<Timing, Box<Finding>> {
-    let unsound =
-        |text: String| Box::new(Finding::new(codes::plan::PLAN_SYNTAX, text).hint("`evenline verify` says what is wrong with the plan."));
-    if let Some(wrong) = plan.line.check("").into_iter().next() {
-        return Err(Box::new(wrong));
-    }
+    sound(plan)?;
     let job = plan.job()?;
     let clock = Clock::new(&plan.line, &job);
     let mut stations = Vec::new();
     for (s, station) in plan.stations.iter().enumerate() {
-        if s >= plan.line.station.len() || station.supplies.iter().any(|x| domain::plan::pick_point(&plan.line, s, &x.place).is_none()) {
-            return Err(unsound(format!("station {} refers to a place that does not exist", s + 1)));
-        }
-        let breakdown =
-            clock.time(s, station).map_err(|e| unsound(format!("the plan refers to something that does not exist: {}", e.0)))?;
+        stands(plan, s)?;
+        let breakdown = clock.time(s, station).map_err(missing)?;
         stations.push(StationTiming { name: station.station.clone(), time_us: breakdown.total(), breakdown });
     }
     let times: Vec<Time> = stations.iter().map(|s| s.time_us).collect();
     let line = line_time(&plan.line, &times);
     Ok(Timing { takt_us: line.takt, slowest: line.slowest, stations })
+}
+
+/// The line of a plan is one that can be timed.
+///
+/// # Errors
+/// The first thing wrong with its sheet.
+pub(crate) fn sound(plan: &Plan) -> Result<(), Box<Finding>> {
+    plan.line.check("").into_iter().next().map_or(Ok(()), |wrong| Err(Box::new(wrong)))
+}
+
+/// A station of the plan is one of the line, and its supplies stand where they can.
+///
+/// # Errors
+/// `plan.syntax` when not.
+pub(crate) fn stands(plan: &Plan, station: usize) -> Result<(), Box<Finding>> {
+    let there = |x: &SupplyAt| pick_point(&plan.line, station, &x.place).is_some();
+    if station >= plan.line.station.len() || !plan.stations[station].supplies.iter().all(there) {
+        return Err(unsound(format!("station {} refers to a place that does not exist", station + 1)));
+    }
+    Ok(())
+}
+
+/// What the clock did not find.
+pub(crate) fn missing(e: ClockError) -> Box<Finding> {
+    unsound(format!("the plan refers to something that does not exist: {}", e.0))
+}
+
+fn unsound(text: String) -> Box<Finding> {
+    Box::new(Finding::new(codes::plan::PLAN_SYNTAX, text).hint("`evenline verify` says what is wrong with the plan."))
 }

@@ -6,6 +6,7 @@ use diag::Finding;
 use domain::moves::{Moves, moves};
 use domain::plan::{Plan, Work};
 use domain::rules::Keep;
+use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 use units::Time;
@@ -13,7 +14,7 @@ use units::Time;
 pub use inputs::{InputChange, Placements};
 
 /// What differs between two plans. The JSON fields are part of the command line's contract.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct PlanDiff {
     /// The first plan.
     pub from: Head,
@@ -32,7 +33,7 @@ pub struct PlanDiff {
 }
 
 /// The figures of one plan.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct Head {
     /// Name of the product.
     pub product: String,
@@ -51,7 +52,7 @@ pub struct Head {
 }
 
 /// One station before and after; figures of a plan that does not have the station are 0.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct StationChange {
     /// Its name.
     pub name: String,
@@ -68,7 +69,7 @@ pub struct StationChange {
 }
 
 /// One part of a station's time before and after.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct TimeChange {
     /// What it is, such as `place travel`.
     pub what: String,
@@ -79,7 +80,7 @@ pub struct TimeChange {
 }
 
 /// A part that is placed elsewhere.
-#[derive(Clone, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize, JsonSchema)]
 pub struct PartChange {
     /// Part number.
     pub part: String,
@@ -90,7 +91,7 @@ pub struct PartChange {
 }
 
 /// Placements of a part by one head.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, JsonSchema)]
 pub struct Doing {
     /// Station.
     pub station: String,

@@ -6,7 +6,8 @@ use domain::plan::Plan;
 use domain::product::Product;
 use domain::rules::Rules;
 
-pub use report::ReportError;
+pub use report::cautions::{ALL as CAUTIONS, Caution};
+pub use report::{Align, Cell, Column, ReportError, Sheet, SheetPart, Table, WhichSheet, method_words, outcome_words, sheet, work_of};
 
 /// The schemas and tables that can be printed.
 pub const SCHEMAS: [&str; 8] = ["line", "plan", "product", "library", "locks", "family", "family-plan", "errors"];
@@ -25,6 +26,22 @@ pub fn schema(name: &str) -> Option<String> {
         _ => return None,
     };
     serde_json::to_string_pretty(&schema).ok().map(|s| s + "\n")
+}
+
+/// Schemas of what a program sends to a room and gets from it, by name; what they refer to is among them, below
+/// `#/components/schemas/`.
+pub fn described() -> serde_json::Map<String, serde_json::Value> {
+    let mut generator =
+        schemars::generate::SchemaSettings::draft2020_12().with(|s| s.definitions_path = "/components/schemas".into()).into_generator();
+    generator.subschema_for::<Finding>();
+    generator.subschema_for::<Product>();
+    generator.subschema_for::<domain::library::Library>();
+    generator.subschema_for::<Plan>();
+    generator.subschema_for::<domain::job::Panel>();
+    generator.subschema_for::<crate::try_out::Change>();
+    generator.subschema_for::<crate::try_out::Price>();
+    generator.subschema_for::<crate::diff::PlanDiff>();
+    generator.take_definitions(true)
 }
 
 /// A plan as a document.
@@ -70,13 +87,32 @@ pub struct ReportFile {
 /// # Errors
 /// When a document cannot be written.
 pub fn report(plan: &Plan) -> Result<Vec<ReportFile>, ReportError> {
-    let times = report::pass_times(plan);
-    let report = report::Report::new(plan).timed(times).played(report::beam_stretches(plan));
+    let report = timed(plan);
     let file = |name: &str, bytes: Vec<u8>| ReportFile { name: name.to_owned(), bytes };
     let mut files =
         vec![file("report.html", report.html().into_bytes()), file("report.pdf", report.pdf()?), file("report.xlsx", report.xlsx()?)];
     files.extend(report::pictures(plan).into_iter().map(|(name, svg)| file(&name, svg.into_bytes())));
     Ok(files)
+}
+
+fn timed(plan: &Plan) -> report::Report<'_> {
+    report::Report::new(plan).timed(report::pass_times(plan)).played(report::beam_stretches(plan))
+}
+
+/// The printed sheets of the report alone.
+///
+/// # Errors
+/// As [`report`].
+pub fn printed(plan: &Plan) -> Result<Vec<u8>, ReportError> {
+    timed(plan).pdf()
+}
+
+/// The workbook of the report alone.
+///
+/// # Errors
+/// As [`report`].
+pub fn workbook(plan: &Plan) -> Result<Vec<u8>, ReportError> {
+    timed(plan).xlsx()
 }
 
 /// Reads a line sheet.

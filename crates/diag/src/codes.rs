@@ -18,6 +18,7 @@ macro_rules! codes {
     };
 }
 
+pub mod change;
 pub mod conflict;
 pub mod family;
 pub mod line;
@@ -28,7 +29,7 @@ pub mod verify;
 
 /// Every code of every area, in the order of the index.
 pub fn all() -> impl Iterator<Item = &'static crate::Code> {
-    [read::ALL, parts::ALL, line::ALL, plan::ALL, conflict::ALL, family::ALL, verify::ALL].into_iter().flatten().copied()
+    [read::ALL, parts::ALL, line::ALL, plan::ALL, conflict::ALL, change::ALL, family::ALL, verify::ALL].into_iter().flatten().copied()
 }
 
 /// The code with this stable name.

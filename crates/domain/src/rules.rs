@@ -133,6 +133,14 @@ impl Rules {
         self.order_rule.unwrap_or(OrderRule::Clearance)
     }
 
+    /// As the text of a locks file, which [`Rules::parse`] reads back.
+    ///
+    /// # Errors
+    /// Only if the TOML writer itself fails, which it does not for this type.
+    pub fn to_text(&self) -> Result<String, String> {
+        toml::to_string(self).map_err(|e| e.to_string())
+    }
+
     /// Reads a locks file.
     ///
     /// # Errors

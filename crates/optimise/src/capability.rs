@@ -94,9 +94,11 @@ pub(crate) fn is_taken(job: &Job<'_>, line: &Line, rules: &Rules, part: &Part) -
     modes.any(|m| takes(job, line, rules, m, part).is_ok())
 }
 
-type Refusal = (u8, &'static Code, String);
+/// How near to success, which code, and a sentence.
+pub(crate) type Refusal = (u8, &'static Code, String);
 
-fn takes(job: &Job<'_>, line: &Line, rules: &Rules, mode: Mode, part: &Part) -> Result<(), Refusal> {
+/// Whether a mode takes a part; else the first reason why not.
+pub(crate) fn takes(job: &Job<'_>, line: &Line, rules: &Rules, mode: Mode, part: &Part) -> Result<(), Refusal> {
     let station = &line.station[mode.station];
     let head = &station.head[mode.head];
     match part.mount.value {

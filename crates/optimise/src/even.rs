@@ -168,7 +168,7 @@ fn spare_beside(p: &Problem<'_>, line: &LineState, places: &[usize], changed: &[
 }
 
 /// A short, cool search after work has changed, nozzles dealt anew where that spares trips.
-fn settle(p: &Problem<'_>, mut s: StationState, spare: &[u32], seed: u64) -> StationState {
+pub(crate) fn settle(p: &Problem<'_>, mut s: StationState, spare: &[u32], seed: u64) -> StationState {
     let tries = effort(&s);
     let heat = Heat { from: 4_000.0, to: 300.0 };
     if kinds::is_turret(p, s.station) {

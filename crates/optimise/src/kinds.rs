@@ -26,17 +26,21 @@ use units::Time;
 /// The times of all states that do not stand for themselves, on the clock of the sheet.
 pub(crate) fn time(p: &Problem<'_>, states: &mut [StationState]) {
     let Some(s) = p.stand_ins else { return };
-    for k in 0..states.len() {
-        match &s.places[k].origin {
-            Origin::Gantry => {}
-            Origin::Turret => states[k].time = turret::program(p, s, &states[k]).time_us,
-            Origin::Beam { .. } if s.partner(k) == Some(k + 1) => {
-                let [a, b] = beams::times(p, s, k, [&states[k], &states[k + 1]]);
-                (states[k].time, states[k + 1].time) = (a, b);
-            }
-            // The second beam is timed with the first.
-            Origin::Beam { .. } => {}
+    // The second beam is timed with the first.
+    (0..states.len()).filter(|k| s.partner(*k).is_none_or(|other| *k < other)).for_each(|k| time_one(p, states, k));
+}
+
+/// The time of one state, and of the other beam's, if it does not stand for itself.
+pub(crate) fn time_one(p: &Problem<'_>, states: &mut [StationState], k: usize) {
+    let Some(s) = p.stand_ins else { return };
+    match (&s.places[k].origin, s.partner(k)) {
+        (Origin::Turret, _) => states[k].time = turret::program(p, s, &states[k]).time_us,
+        (Origin::Beam { .. }, Some(other)) => {
+            let first = k.min(other);
+            let [a, b] = beams::times(p, s, first, [&states[first], &states[first + 1]]);
+            (states[first].time, states[first + 1].time) = (a, b);
         }
+        _ => {}
     }
 }
 

@@ -5,8 +5,8 @@
 //! trips), `search` (moves on the exact clock), [`bound`], `planner` (the anytime loop), [`hand`]
 //! (the baseline), [`family`] (several products on one set-up), [`engine`] (routing and assignment for their own sake),
 //! [`outside`] (a balance solved by others), [`reasons`] (what holds a plan back), `warm` (from an existing plan),
-//! `replan` (after a failure), [`conflict`] (why something finds no place). Time comes from `motion` alone.
-//! Method and sources: `docs/planning.md`.
+//! `replan` (after a failure), [`try_out`] (one change by hand), [`conflict`] (why something finds no place).
+//! Time comes from `motion` alone. Method and sources: `docs/planning.md`.
 
 pub mod balance;
 pub mod bound;
@@ -32,6 +32,7 @@ mod start;
 mod station;
 pub mod tour;
 mod transfer;
+pub mod try_out;
 mod warm;
 
 pub use planner::{Limits, Planned, Progress, Watch, plan, plan_from};

@@ -43,6 +43,12 @@ pub trait Watch: Sync {
     fn stopped(&self) -> bool;
     /// Told whenever something changes.
     fn progress(&self, progress: &Progress);
+    /// Whether the best plan so far is wanted now, to go on from if planning is broken off; asked beside [`Watch::progress`].
+    fn wants_plan(&self) -> bool {
+        false
+    }
+    /// Takes the best plan so far: valid, but without bound, certificate and reasons.
+    fn keep(&self, _plan: Plan) {}
 }
 
 /// How far planning is.
@@ -219,6 +225,9 @@ impl Run<'_> {
     pub fn tell(&self, state: &LineState, bound: Option<Time>) {
         let (_, takt, _) = state.key(self.p);
         self.watch.progress(&Progress { share: self.share(), takt, bound });
+        if self.watch.wants_plan() {
+            self.watch.keep(self.document(state, None, Method::Search));
+        }
     }
 
     /// A start with its times by the full clock.
@@ -401,6 +410,11 @@ impl Run<'_> {
 
     /// The plan document of a line state.
     pub fn compose(&self, state: &LineState, costs: &Costs, dual: Option<Dual>, method: Method) -> Plan {
+        self.document(state, Some((costs, dual)), method)
+    }
+
+    /// As [`Run::compose`]; without least times it has no bound and no reasons.
+    fn document(&self, state: &LineState, least: Option<(&Costs, Option<Dual>)>, method: Method) -> Plan {
         let p = self.p;
         let mut unplaced: Vec<Unplaced> = p.unplaced.iter().chain(&state.unplaced).cloned().collect();
         unplaced.sort_by_key(|u| u.task);
@@ -411,18 +425,13 @@ impl Run<'_> {
         let gone: BTreeSet<TaskId> = unplaced.iter().map(|u| u.task).collect();
         let placed: Vec<TaskId> = p.tasks.iter().copied().filter(|t| !gone.contains(t)).collect();
         let fresh;
-        let costs = if placed.len() == p.tasks.len() {
-            costs
-        } else {
-            fresh = p.least_times(&placed);
-            &fresh
-        };
-        let dual = if stations.is_empty() {
-            None
-        } else if placed.len() == p.tasks.len() {
-            dual
-        } else {
-            best_weights(costs, Effort::FULL, &|| false)
+        let (costs, dual) = match least {
+            Some((costs, dual)) if !stations.is_empty() && placed.len() == p.tasks.len() => (Some(costs), dual),
+            Some(_) if !stations.is_empty() => {
+                fresh = p.least_times(&placed);
+                (Some(&fresh), best_weights(&fresh, Effort::FULL, &|| false))
+            }
+            _ => (None, None),
         };
         let bound = bound_time(p.sheet(), dual.as_ref()).unwrap_or(Time::ZERO);
         let outcome = match () {
@@ -430,7 +439,7 @@ impl Run<'_> {
             () if takt == bound => Outcome::ProvenOptimal,
             () => Outcome::Feasible,
         };
-        let reasons = dual.as_ref().map_or(Vec::new(), |d| crate::reasons::reasons(p, &stations, costs, d, takt, bound));
+        let reasons = costs.zip(dual.as_ref()).map_or(Vec::new(), |(c, d)| crate::reasons::reasons(p, &stations, c, d, takt, bound));
         Plan {
             schema: SCHEMA.to_owned(),
             product: p.job.product.clone(),

@@ -38,10 +38,16 @@ pub(crate) fn standing(p: &Problem<'_>, old: &Plan) -> Vec<Vec<SupplyAt>> {
 /// The old plan as a state of the search, complete where room is found; `None` when its program cannot be
 /// taken over at all (it looks at other areas, or its own inputs are not sound).
 pub(crate) fn line_state(p: &Problem<'_>, old: &Plan, price: Time) -> Option<LineState> {
+    let mut state = taken_over(p, old)?;
+    insert::insert_homeless(p, &mut state, price);
+    Some(state)
+}
+
+/// What the old plan places and the new inputs still allow, as a state of the search; `None` as for [`line_state`].
+pub(crate) fn taken_over(p: &Problem<'_>, old: &Plan) -> Option<LineState> {
     let old = kinds::apart(old)?;
     let carried = carry::carry(p, &old)?;
     let mut state = import::import(p, carried)?;
     kinds::time(p, &mut state.stations);
-    insert::insert_homeless(p, &mut state, price);
     Some(state)
 }

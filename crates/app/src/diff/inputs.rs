@@ -2,12 +2,13 @@
 
 use domain::plan::Plan;
 use domain::product::{Placement, Status};
+use schemars::JsonSchema;
 use serde::Serialize;
 use serde_json::Value;
 use std::collections::BTreeMap;
 
 /// A key of the inputs with another value.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct InputChange {
     /// Which: `line.station.chip-1.transfer`, for instance.
     pub key: String,
@@ -18,7 +19,7 @@ pub struct InputChange {
 }
 
 /// Fitted placements of the sides planned, by reference.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, JsonSchema)]
 pub struct Placements {
     /// Only in the second plan.
     pub added: Vec<String>,

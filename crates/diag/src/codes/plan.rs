@@ -65,4 +65,8 @@ codes! {
         sample "--seconds minus one", cure "Read the help of the command.";
     FILE = "use.file" Error: "A file could not be opened, read or written.",
         sample "a path that does not exist", cure "Check the path and the rights on it.";
+    STORE = "use.store" Error: "The store of the planning room could not be opened, read or written, or refuses what is asked.",
+        sample "--store postgres://127.0.0.1/room without a server", cure "Check the place and the rights on it; nothing was changed.";
+    ADDRESS = "use.address" Error: "The planning room cannot be served as asked.",
+        sample "--listen 127.0.0.1:80 without the right to it", cure "Choose another address or port with --listen.";
 }

@@ -220,8 +220,18 @@ impl<'a> StandIns<'a> {
         let points: Vec<_> = job.tasks.iter().map(|t| t.at).collect();
         let some = points.iter().step_by(points.len().div_ceil(300).max(1));
         let near = |at: &units::Point| {
-            let others = points.iter().filter(|q| *q != at);
-            others.map(|q| table.table(clock, *at, *q)).min().unwrap_or(Time::ZERO).max(index).0
+            let off = |q: &units::Point| ((q.x - at.x).abs(), (q.y - at.y).abs());
+            let others = || points.iter().filter(|q| *q != at);
+            // What lies no nearer along either axis than another takes no less time.
+            let mut nearest: Option<(Length, Length, Time)> = None;
+            for q in others().min_by_key(|q| off(q).0.max(off(q).1)).into_iter().chain(others()) {
+                let (x, y) = off(q);
+                if nearest.is_none_or(|n| x < n.0 || y < n.1) {
+                    let time = table.table(clock, *at, *q);
+                    nearest = Some(nearest.filter(|n| n.2 <= time).unwrap_or((x, y, time)));
+                }
+            }
+            nearest.map_or(Time::ZERO, |n| n.2).max(index).0
         };
         let steps: Vec<i64> = some.map(near).collect();
         // Paths are a little longer than from each to its nearest.
