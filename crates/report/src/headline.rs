@@ -43,7 +43,7 @@ pub(crate) fn gap(plan: &Plan) -> Option<f64> {
 }
 
 /// How planning ended, in words.
-pub(crate) fn outcome(plan: &Plan) -> String {
+pub fn outcome(plan: &Plan) -> String {
     let (takt, bound) = (plan.takt_us.to_s(), plan.bound_us.to_s());
     match plan.outcome {
         Outcome::ProvenOptimal => format!("Proven best: no plan of this job on this line has a takt under {takt:.2} s."),
@@ -59,7 +59,7 @@ pub(crate) fn outcome(plan: &Plan) -> String {
 }
 
 /// How the plan was made, in words.
-pub(crate) fn method(plan: &Plan) -> String {
+pub fn method(plan: &Plan) -> String {
     let images = u64::from(plan.panel.columns) * u64::from(plan.panel.rows);
     let boards =
         if images == 1 { "single board".to_owned() } else { format!("panel of {} x {} boards", plan.panel.columns, plan.panel.rows) };

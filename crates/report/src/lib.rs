@@ -2,7 +2,7 @@
 //!
 //! Reading order: [`Report`] (a plan and how to present it), [`mod@code`] (the text to scan),
 //! `table` and `tables` (what is told, once for all three forms), then `html`, `pdf` and `xlsx`
-//! (how it looks); `family` for several products on one set-up. `docs/report.md` describes the contents to users.
+//! (how it looks); `sheet` for one sheet by itself; `family` for several products on one set-up. `docs/report.md` describes the contents to users.
 //!
 //! Nothing is computed here but counts and shares of what the plan states. A plan that refers to
 //! things that do not exist is reported as far as it can be, with a word where something is missing.
@@ -17,6 +17,7 @@ mod html;
 mod passes;
 mod pdf;
 mod present;
+mod sheet;
 mod supply;
 mod table;
 mod tables;
@@ -24,8 +25,11 @@ mod xlsx;
 
 pub use error::ReportError;
 pub use family::{family_html, family_pdf, family_xlsx};
+pub use headline::{method as method_words, outcome as outcome_words};
 pub use passes::{beam_stretches, pass_times};
 pub use present::Report;
+pub use sheet::{Sheet, SheetPart, WhichSheet, sheet, work_of};
+pub use table::{Align, Cell, Column, Table};
 
 use domain::plan::Plan;
 

@@ -2,7 +2,7 @@
 
 /// How a column stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Align {
+pub enum Align {
     /// Text, from the left.
     Left,
     /// Figures, to the right.
@@ -11,14 +11,16 @@ pub(crate) enum Align {
 
 /// A column: its heading and how it stands.
 #[derive(Clone, Debug)]
-pub(crate) struct Column {
-    pub(crate) name: String,
-    pub(crate) align: Align,
+pub struct Column {
+    /// Its heading.
+    pub name: String,
+    /// How it stands.
+    pub align: Align,
 }
 
 /// What stands in a cell.
 #[derive(Clone, Debug, PartialEq)]
-pub(crate) enum Cell {
+pub enum Cell {
     /// Words.
     Text(String),
     /// A figure and the decimals it is shown with.
@@ -31,7 +33,7 @@ pub(crate) enum Cell {
 
 impl Cell {
     /// As it is read.
-    pub(crate) fn words(&self) -> String {
+    pub fn words(&self) -> String {
         match self {
             Self::Text(t) | Self::Code(t) => t.clone(),
             Self::Number(value, digits) => format!("{value:.digits$}"),
@@ -66,11 +68,13 @@ impl From<u32> for Cell {
 
 /// A table.
 #[derive(Clone, Debug, Default)]
-pub(crate) struct Table {
-    pub(crate) columns: Vec<Column>,
-    pub(crate) rows: Vec<Vec<Cell>>,
+pub struct Table {
+    /// Its columns.
+    pub columns: Vec<Column>,
+    /// Its rows, each with a cell for every column.
+    pub rows: Vec<Vec<Cell>>,
     /// Whether the last row is a sum.
-    pub(crate) totals: bool,
+    pub totals: bool,
 }
 
 impl Table {
@@ -111,7 +115,7 @@ impl Table {
     }
 
     /// Whether it has no row.
-    pub(crate) fn is_empty(&self) -> bool {
+    pub fn is_empty(&self) -> bool {
         self.rows.is_empty()
     }
 }

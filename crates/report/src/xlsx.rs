@@ -17,7 +17,9 @@ pub(crate) fn workbook(report: &Report<'_>) -> Result<Vec<u8>, ReportError> {
     let sheets = [
         ("Summary", tables::summary(report)),
         ("Set-up", tables::setup(report)),
+        ("Kit", tables::kit(report)),
         ("Program", tables::program(report)),
+        ("First panel", tables::first_panel(report)),
         ("Parts", tables::all_parts(report)),
         ("Unplaced", tables::unplaced(report)),
         ("Findings", tables::findings(report)),

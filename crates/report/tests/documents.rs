@@ -163,7 +163,7 @@ fn sheets_have_the_pages_their_contents_need() {
 }
 
 /// Pages of the small sample, counted on its sheets by eye.
-const SMALL_PAGES: usize = 10;
+const SMALL_PAGES: usize = 14;
 
 /// The number of pages the page tree of a PDF states.
 fn pages(pdf: &[u8]) -> usize {
@@ -290,4 +290,37 @@ fn the_store_is_told_what_is_known_and_nothing_else() {
     }
     keep("handling.html", page.as_bytes());
     keep("handling.pdf", &sheets);
+}
+
+#[test]
+fn the_check_list_of_the_first_panel_has_every_reference_once_with_a_box() {
+    for (name, plan) in samples() {
+        let rows = sheet(&report::xlsx(&plan).expect("a workbook"), "First panel");
+        assert_eq!(rows.len() - 1, plan.placed() + plan.unplaced.len(), "{name}");
+        let column = |head: &str| rows[0].iter().position(|c| *c == *head).unwrap_or_else(|| panic!("{name}: no column {head}"));
+        let (reference, tick) = (column("reference"), column("right"));
+        let mut seen: Vec<String> = rows[1..].iter().map(|r| r[reference].to_string()).collect();
+        seen.sort();
+        seen.dedup();
+        assert_eq!(seen.len(), rows.len() - 1, "{name}: a reference stands twice");
+        assert!(rows[1..].iter().all(|r| r[tick] == "☐"), "{name}: a row has no box");
+    }
+}
+
+#[test]
+fn the_kit_names_every_supply_and_counts_the_feeders() {
+    for (name, plan) in samples() {
+        let supplies: usize = plan.stations.iter().map(|s| s.supplies.len()).sum();
+        let kit = report::sheet(&plan, report::WhichSheet::Kit);
+        assert_eq!(kit.parts[0].table.rows.len(), supplies, "{name}");
+        let feeders: usize = kit.parts[1]
+            .table
+            .rows
+            .iter()
+            .filter(|r| r[0].words() == "feeder")
+            .map(|r| r[2].words().parse::<usize>().expect("a count"))
+            .sum();
+        let standing = plan.stations.iter().flat_map(|s| &s.supplies);
+        assert_eq!(feeders, standing.filter(|s| matches!(s.place, domain::plan::SupplyPlace::Feeder { .. })).count(), "{name}");
+    }
 }

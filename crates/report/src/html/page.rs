@@ -23,6 +23,7 @@ pub(crate) fn page(report: &Report<'_>) -> String {
     for index in 0..report.plan.stations.len() {
         station(&mut out, report, index);
     }
+    kit(&mut out, report);
     lists(&mut out, report);
     out.push_str("<footer>A proposal by evenline. It never bypasses an interlock; qualified people check and release it.</footer>\n</body>\n</html>\n");
     out
@@ -52,7 +53,7 @@ fn contents(out: &mut String, report: &Report<'_>) {
     for (i, station) in report.plan.stations.iter().enumerate() {
         let _ = write!(out, "<a href=\"#station-{}\">{}</a>", i + 1, escape(&station.station));
     }
-    out.push_str("<a href=\"#unplaced\">Not placed</a><a href=\"#findings\">Findings</a><a href=\"#assumptions\">Assumptions</a><a href=\"#cautions\">Cautions</a></nav>\n");
+    out.push_str("<a href=\"#kit\">Kit</a><a href=\"#first-panel\">First panel</a><a href=\"#unplaced\">Not placed</a><a href=\"#findings\">Findings</a><a href=\"#assumptions\">Assumptions</a><a href=\"#cautions\">Cautions</a></nav>\n");
 }
 
 fn balance(out: &mut String, report: &Report<'_>) {
@@ -98,6 +99,18 @@ fn station(out: &mut String, report: &Report<'_>, index: usize) {
             out.push_str("</details>\n");
         }
     }
+    out.push_str("</section>\n");
+}
+
+fn kit(out: &mut String, report: &Report<'_>) {
+    out.push_str("<section id=\"kit\">\n");
+    heading(out, 2, "Kit: what is collected before the set-up");
+    table(out, &tables::kit(report), "Nothing stands anywhere.");
+    table(out, &tables::tools(report), "Nothing is needed.");
+    out.push_str("</section>\n<section id=\"first-panel\">\n");
+    heading(out, 2, "First panel: check list");
+    sentence(out, "quiet", tables::FIRST);
+    table(out, &tables::first_panel(report), "Nothing is placed.");
     out.push_str("</section>\n");
 }
 

@@ -25,6 +25,8 @@ pub(crate) fn sheets(report: &Report<'_>) -> Result<Vec<u8>, ReportError> {
     for index in 0..report.plan.stations.len() {
         station(&mut flow, report, index);
     }
+    kit(&mut flow, report);
+    first_panel(&mut flow, report);
     lists(&mut flow, report);
     flow.finish(&report.title)
 }
@@ -91,6 +93,20 @@ fn station(flow: &mut Flow, report: &Report<'_>, index: usize) {
             grid::titled(flow, &format!("{word} of pass {} ({head})", i + 1), &trips, "This pass places nothing.");
         }
     }
+}
+
+fn kit(flow: &mut Flow, report: &Report<'_>) {
+    flow.new_page();
+    flow.heading("Kit: what is collected before the set-up", 120.0);
+    grid::titled(flow, "Reels, sticks and trays", &tables::kit(report), "Nothing stands anywhere.");
+    grid::titled(flow, "Feeders, nozzles and carts", &tables::tools(report), "Nothing is needed.");
+}
+
+fn first_panel(flow: &mut Flow, report: &Report<'_>) {
+    flow.new_page();
+    flow.heading("First panel: check list", 120.0);
+    flow.paragraph(tables::FIRST, 9.0, true);
+    grid::set(flow, &tables::first_panel(report), "Nothing is placed.");
 }
 
 fn lists(flow: &mut Flow, report: &Report<'_>) {

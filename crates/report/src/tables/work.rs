@@ -7,8 +7,8 @@ use domain::plan::{Beat, Pass, Plan, StationPlan, Stroke, Trip, Work};
 use draw::lookup;
 use std::collections::BTreeMap;
 
-/// Nozzles each head needs at once: of each kind the most any layout asks.
-pub(crate) fn nozzles(report: &Report<'_>, planned: &StationPlan) -> Table {
+/// Nozzles each head of a station needs at once, by head and kind: of each kind the most any layout asks.
+pub(crate) fn nozzle_needs(planned: &StationPlan) -> BTreeMap<(u32, u32), usize> {
     let mut most: BTreeMap<(u32, u32), usize> = BTreeMap::new();
     for pass in &planned.passes {
         // What a head holds at once: a layout, or all nozzles of a turret's drum.
@@ -26,8 +26,13 @@ pub(crate) fn nozzles(report: &Report<'_>, planned: &StationPlan) -> Table {
             }
         }
     }
+    most
+}
+
+/// Nozzles each head needs at once, as a table.
+pub(crate) fn nozzles(report: &Report<'_>, planned: &StationPlan) -> Table {
     let mut table = Table::new(&["head", "nozzle or gripper", ">needed at once"]);
-    for ((head, nozzle), count) in most {
+    for ((head, nozzle), count) in nozzle_needs(planned) {
         table.row(vec![lookup::head_name(report.plan, planned, head).into(), nozzle_name(report.plan, nozzle).into(), count.into()]);
     }
     table
