@@ -11,7 +11,7 @@ use std::process::Command;
 
 /// Crates by tier; a crate may depend on crates of lower tiers only.
 const TIERS: &[&[&str]] =
-    &[&["units", "diag"], &["domain"], &["intake", "motion", "draw"], &["verify", "optimise"], &["report"], &["app"], &["cli"]];
+    &[&["units", "diag"], &["domain"], &["intake", "motion", "draw"], &["verify", "optimise"], &["report"], &["app", "store"], &["cli"]];
 
 /// Crates that know no file, no net, no environment and no clock.
 const PURE: &[&str] = &["units", "diag", "domain", "intake", "motion", "draw", "verify", "optimise", "report", "app"];
