@@ -9,10 +9,11 @@ LINES = fixed-roles head-swap
 TARGET_DIR = $(if $(CARGO_TARGET_DIR),$(CARGO_TARGET_DIR),target)
 EVENLINE = $(TARGET_DIR)/release/evenline
 
-.PHONY: help demo test lint tools clean-out
+.PHONY: help demo serve test lint tools clean-out
 
 help:
 	@echo "make demo   build, plan the river logger on two lines, check the plans, write the reports"
+	@echo "make serve  build, open the planning room with the demo's boards and lines in it"
 	@echo "make test   run every test of the workspace"
 	@echo "make lint   format, clippy and documentation, warnings as errors"
 
@@ -40,6 +41,12 @@ demo: tools
 	@for line in $(LINES); do echo "  $(OUT)/river-logger-$$line/report.html   (and report.pdf, report.xlsx beside it)"; done
 	@echo "Ask more:"
 	@for line in $(LINES); do echo "  $(EVENLINE) explain $(OUT)/river-logger-$$line.json"; done
+
+# The room keeps what it has in $(OUT)/room.db; only an empty one is filled.
+serve: tools
+	cargo build --release --locked -p cli
+	@mkdir -p $(OUT)
+	$(EVENLINE) serve --store $(OUT)/room.db --fill examples/products examples/parts/*.csv examples/lines
 
 test: tools
 	cargo test --workspace --locked

@@ -11,5 +11,7 @@ pub mod read;
 pub mod replan;
 pub mod report;
 pub mod schema;
+pub mod serve;
+pub mod store;
 pub mod time;
 pub mod verify;

@@ -42,8 +42,29 @@ pub fn name(path: &Path) -> String {
     path.file_name().map_or_else(|| path.display().to_string(), |n| n.to_string_lossy().into_owned())
 }
 
-fn named(path: &Path) -> Result<NamedBytes, End> {
+/// A file with its name.
+pub fn named(path: &Path) -> Result<NamedBytes, End> {
     Ok(NamedBytes { name: name(path), bytes: bytes(path)? })
+}
+
+/// What lies in a folder, sorted, hidden files left out.
+pub fn entries(folder: &Path) -> Result<Vec<PathBuf>, End> {
+    let entries = std::fs::read_dir(folder).map_err(|e| trouble(folder, &e.to_string()))?;
+    let mut inside: Vec<PathBuf> = entries.filter_map(Result::ok).map(|e| e.path()).filter(|p| !name(p).starts_with('.')).collect();
+    inside.sort();
+    Ok(inside)
+}
+
+/// The files in a folder (sorted, not deeper).
+pub fn inside(folder: &Path) -> Result<Vec<PathBuf>, End> {
+    let inside: Vec<PathBuf> = entries(folder)?.into_iter().filter(|p| p.is_file()).collect();
+    if inside.is_empty() {
+        return Err(trouble(folder, "the folder holds no file"));
+    }
+    if inside.len() > MOST_FILES {
+        return Err(trouble(folder, "the folder holds more than 500 files; name the ones that matter"));
+    }
+    Ok(inside)
 }
 
 /// All inputs of a reading: files as they are, folders with the files in them (sorted, not deeper).
@@ -54,17 +75,7 @@ pub fn request(inputs: &Inputs) -> Result<ReadRequest, End> {
             paths.push(input.clone());
             continue;
         }
-        let entries = std::fs::read_dir(input).map_err(|e| trouble(input, &e.to_string()))?;
-        let mut inside: Vec<PathBuf> =
-            entries.filter_map(Result::ok).map(|e| e.path()).filter(|p| p.is_file() && !name(p).starts_with('.')).collect();
-        inside.sort();
-        if inside.is_empty() {
-            return Err(trouble(input, "the folder holds no file"));
-        }
-        if inside.len() > MOST_FILES {
-            return Err(trouble(input, "the folder holds more than 500 files; name the ones that matter"));
-        }
-        paths.extend(inside);
+        paths.extend(inside(input)?);
     }
     let product = inputs.name.clone().or_else(|| {
         // A folder is called after its board more often than the files in it.

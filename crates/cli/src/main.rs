@@ -52,6 +52,9 @@ fn main() -> ExitCode {
         args::Command::Diff(a) => command::diff::run(&a),
         args::Command::Replan(a) => command::replan::run(&a),
         args::Command::Report(a) => command::report::run(&a),
+        args::Command::Serve(a) => command::serve::serve(&a),
+        args::Command::Worker(a) => command::serve::worker(&a),
+        args::Command::Store(a) => command::store::run(&a),
         args::Command::Schema(a) => command::schema::run(&a),
         args::Command::Completion(a) => command::completion::run(&a),
     };

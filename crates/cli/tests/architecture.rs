@@ -10,8 +10,16 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// Crates by tier; a crate may depend on crates of lower tiers only.
-const TIERS: &[&[&str]] =
-    &[&["units", "diag"], &["domain"], &["intake", "motion", "draw"], &["verify", "optimise"], &["report"], &["app", "store"], &["cli"]];
+const TIERS: &[&[&str]] = &[
+    &["units", "diag"],
+    &["domain"],
+    &["intake", "motion", "draw"],
+    &["verify", "optimise"],
+    &["report"],
+    &["app", "store"],
+    &["web"],
+    &["cli"],
+];
 
 /// Crates that know no file, no net, no environment and no clock.
 const PURE: &[&str] = &["units", "diag", "domain", "intake", "motion", "draw", "verify", "optimise", "report", "app"];
