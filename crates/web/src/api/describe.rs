@@ -1,6 +1,6 @@
 //! The OpenAPI description. What every door refuses alike is added from the table of doors, so that it cannot be forgotten.
 
-use super::types::{Clash, DocumentKind, JobState, LiveEvent, RoleWord, SideWord};
+use super::types::{Clash, DocumentKind, JobState, LiveEvent, LiveMessage, RoleWord, SideWord};
 use super::{documents, jobs, people, plans, read};
 use crate::doors::Door;
 use crate::trouble::{Problem, Refusal};
@@ -39,7 +39,7 @@ impl ToSchema for Stored {
         jobs::all, jobs::order, jobs::one, live_path, jobs::stop, plans::verify, plans::diff, plans::try_out, people::all, people::change,
         people::tokens, people::revoke, people::audit
     ),
-    components(schemas(Problem, Clash, DocumentKind, JobState, RoleWord, SideWord, LiveEvent)),
+    components(schemas(Problem, Clash, DocumentKind, JobState, RoleWord, SideWord, LiveMessage, LiveEvent)),
     tags((name = "documents", description = "Boards, parts, lines, locks, plans and their versions"), (name = "jobs", description = "Planning"),
         (name = "plans", description = "Questions about a plan"), (name = "people", description = "Who may do what"),
         (name = "description", description = "This description"))
@@ -53,7 +53,7 @@ fn document_path() {}
 
 /// How far a job is, as a stream of events: one now, one whenever something changes, none after its end.
 #[utoipa::path(get, path = "/api/jobs/{id}/live", tag = "jobs", params(("id" = String, Path)),
-    responses((status = 200, description = "Events; the data of each is a `LiveEvent`.", body = String, content_type = "text/event-stream"),
+    responses((status = 200, description = "Events; the data of each is a `LiveEvent` as JSON.", body = LiveMessage, content_type = "text/event-stream"),
         (status = 404, description = "No such job.", body = Problem)))]
 #[allow(dead_code, reason = "stands for the handler that the pages use too")]
 fn live_path() {}

@@ -278,7 +278,15 @@ impl From<&Job> for JobView {
     }
 }
 
-/// What the events of a job hold, one JSON text each.
+/// One event of a job's stream.
+#[derive(ToSchema)]
+pub struct LiveMessage {
+    /// A `LiveEvent` as JSON.
+    #[schema(content_media_type = "application/json")]
+    pub data: String,
+}
+
+/// What an event of a job tells.
 #[derive(ToSchema)]
 pub struct LiveEvent {
     /// Where it stands.
