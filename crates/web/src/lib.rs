@@ -11,6 +11,7 @@ pub mod assets;
 pub mod config;
 pub mod doors;
 pub mod fill;
+pub mod held;
 pub mod keep;
 pub mod page;
 pub mod pages;

@@ -106,13 +106,24 @@ pub fn findings(found: &[Finding]) -> Markup {
                 @for f in sorted {
                     li class=(severity(f.severity)) {
                         span.mark { (severity(f.severity)) }
-                        span { (f.message) @if !f.value.is_empty() { " " q { (f.value) } } }
-                        @if !f.hint.is_empty() { span.hint { (f.hint) } }
+                        span { (words(&f.message)) @if !f.value.is_empty() { " " q { (f.value) } } }
+                        @if !f.hint.is_empty() { span.hint { (words(&f.hint)) } }
                         span.place { code { (f.code) } @if let Some(place) = place(f) { " · " (place) } }
                     }
                 }
             }
         }
+    }
+}
+
+/// A text whose `names` stand between backticks, as findings and reasons have them.
+pub fn words(text: &str) -> Markup {
+    // Backticks come in pairs; a text where one stands alone is shown as it is.
+    if text.matches('`').count() % 2 == 1 {
+        return html! { (text) };
+    }
+    html! {
+        @for (i, piece) in text.split('`').enumerate() { @if i % 2 == 0 { (piece) } @else { code.name { (piece) } } }
     }
 }
 
@@ -156,6 +167,12 @@ mod tests {
     #[test]
     fn addresses_hold_any_name() {
         assert_eq!(super::path("gauge 2/3 ü?"), "gauge%202%2F3%20%C3%BC%3F");
+    }
+
+    #[test]
+    fn names_in_texts_stand_out_and_stay_text() {
+        assert_eq!(super::words("`<b>` at `chip-1`").0, "<code class=\"name\">&lt;b&gt;</code> at <code class=\"name\">chip-1</code>");
+        assert_eq!(super::words("a ` alone").0, "a ` alone");
     }
 
     #[test]

@@ -1,22 +1,21 @@
 //! What all requests share.
 
 use crate::config::Config;
+use crate::held::Held;
 use crate::trouble::{Answer, Refusal};
+use app::explain::Explanation;
+use app::read::ReadResult;
 use domain::line::Line;
 use domain::plan::Plan;
 use domain::product::Product;
 use domain::rules::Rules;
-use std::collections::VecDeque;
-use std::sync::{Arc, Mutex};
+use std::sync::Arc;
 use store::document::{Head, Kind};
 use store::{Store, Trouble};
 use tokio::sync::watch;
 
-/// Plans held in memory, the last ones asked for.
-const PLANS_HELD: usize = 8;
-
-/// A plan held in memory: document, version, plan.
-type Held = (String, i64, Arc<Plan>);
+/// Plans and boards held in memory, the last ones asked for.
+const HELD: usize = 8;
 
 /// What all requests share. Cheap to clone.
 #[derive(Clone, Debug)]
@@ -27,49 +26,52 @@ pub struct Room {
     pub config: Arc<Config>,
     /// Says that the room closes: streams end, jobs are given back.
     pub closing: Arc<watch::Sender<bool>>,
-    plans: Arc<Mutex<VecDeque<Held>>>,
+    /// What is made of stored versions.
+    pub held: Arc<Made>,
+}
+
+/// What is made of stored versions and held in memory for those who ask next.
+#[derive(Debug)]
+pub struct Made {
+    plans: Held<Plan>,
+    /// Boards as they were read.
+    pub boards: Held<ReadResult>,
+    /// Pictures of boards.
+    pub pictures: Held<Vec<(String, String)>>,
+    /// What changes to a plan would be worth.
+    pub worth: Held<Explanation>,
 }
 
 impl Room {
     /// A room over a store.
     pub fn new(store: Store, config: Config) -> Self {
-        Self { store, config: Arc::new(config), closing: Arc::new(watch::channel(false).0), plans: Arc::default() }
+        let made = Made { plans: Held::new(HELD), boards: Held::new(HELD), pictures: Held::new(HELD), worth: Held::new(HELD) };
+        Self { store, config: Arc::new(config), closing: Arc::new(watch::channel(false).0), held: Arc::new(made) }
     }
 
-    /// A stored plan; `None` is the latest version. The last plans asked for are held in memory.
+    /// A stored plan; `None` is the latest version. The last ones asked for are held in memory.
     ///
     /// # Errors
     /// When there is none, or what is stored is no plan.
     pub async fn plan(&self, name: &str, version: Option<i64>) -> Answer<(Head, Arc<Plan>)> {
-        let head = match version {
-            None => self.store.head(Kind::Plan, name).await?,
-            Some(number) => {
-                let all = self.store.versions(Kind::Plan, name).await?;
-                all.into_iter().find(|h| h.version == number && !h.removed).ok_or(Trouble::Missing)?
-            }
+        let head = self.head(Kind::Plan, name, version).await?;
+        let read = async {
+            let (head, body) = self.store.read(Kind::Plan, name, Some(head.version)).await?;
+            // Reading a plan of some thousand placements takes tens of milliseconds: not on the thread that serves others.
+            Ok::<_, Refusal>(aside(move || Plan::parse(&head.name, &String::from_utf8_lossy(&body))).await??)
         };
-        if let Some(plan) = self.held(&head) {
-            return Ok((head, plan));
-        }
-        let (head, body) = self.store.read(Kind::Plan, name, Some(head.version)).await?;
-        let name = head.name.clone();
-        // Reading a plan of some thousand placements takes tens of milliseconds: not on the thread that serves others.
-        let read = tokio::task::spawn_blocking(move || Plan::parse(&name, &String::from_utf8_lossy(&body))).await;
-        let plan = Arc::new(read.map_err(|e| Refusal::Failed(e.to_string()))??);
-        if let Ok(mut held) = self.plans.lock() {
-            held.push_front((head.id.clone(), head.version, Arc::clone(&plan)));
-            held.truncate(PLANS_HELD);
-        }
+        let plan = self.held.plans.of(&head, read).await?;
         Ok((head, plan))
     }
 
-    fn held(&self, head: &Head) -> Option<Arc<Plan>> {
-        let mut held = self.plans.lock().ok()?;
-        let at = held.iter().position(|(id, version, _)| *id == head.id && *version == head.version)?;
-        let entry = held.remove(at)?;
-        let plan = Arc::clone(&entry.2);
-        held.push_front(entry);
-        Some(plan)
+    /// A version of a stored document, without its body; `None` is the latest.
+    ///
+    /// # Errors
+    /// When there is none.
+    pub async fn head(&self, kind: Kind, name: &str, version: Option<i64>) -> Answer<Head> {
+        let Some(number) = version else { return Ok(self.store.head(kind, name).await?) };
+        let all = self.store.versions(kind, name).await?;
+        Ok(all.into_iter().find(|h| h.version == number && !h.removed).ok_or(Trouble::Missing)?)
     }
 
     /// A stored line sheet with its text.

@@ -17,6 +17,7 @@ use store::people::Role;
 use store::{Store, Trouble};
 use tokio::net::TcpListener;
 use tokio::task::JoinHandle;
+use tower_http::CompressionLevel;
 use tower_http::compression::CompressionLayer;
 use tower_http::csrf::CsrfLayer;
 use tower_http::set_header::SetResponseHeaderLayer;
@@ -149,7 +150,8 @@ pub fn build(room: &Room) -> (Router, Vec<Door>) {
         .layer(put(header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
         .layer(put(header::REFERRER_POLICY, "same-origin"))
         .layer(put(header::CACHE_CONTROL, "no-store"))
-        .layer(CompressionLayer::new())
+        // On a network of a shop floor the time to compress better is longer than the time it saves.
+        .layer(CompressionLayer::new().quality(CompressionLevel::Fastest))
         .with_state(room.clone());
     (router, table)
 }

@@ -79,6 +79,15 @@ impl Tab {
         value.as_str().map_or_else(|| value.to_string(), str::to_owned)
     }
 
+    /// The same of a page that may be left while it is asked; `None` when it was.
+    pub fn glimpse(&self, expression: &str) -> Option<String> {
+        match self.evaluate(expression) {
+            Ok(value) => Some(value.as_str().map_or_else(|| value.to_string(), str::to_owned)),
+            Err(e) if e.contains("navigated or closed") || e.contains("context was destroyed") => None,
+            Err(e) => panic!("{expression}: {e}"),
+        }
+    }
+
     fn evaluate(&self, expression: &str) -> Result<Value, String> {
         let asked = json!({ "expression": expression, "awaitPromise": true, "returnByValue": true, "userGesture": true });
         let mut answer = self.wire.ask(Some(&self.session), "Runtime.evaluate", &asked)?;

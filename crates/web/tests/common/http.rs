@@ -66,8 +66,11 @@ impl Page {
 
     /// The text of the page without its tags, with entities written out.
     pub fn words(&self) -> String {
+        // Names in texts are written with backticks; pages show them in another type.
+        let named = |(i, piece): (usize, &str)| if i == 0 { piece.to_owned() } else { format!("`{}", piece.replacen("</code>", "`", 1)) };
+        let text: String = self.text.split("<code class=\"name\">").enumerate().map(named).collect();
         let mut out = String::new();
-        for piece in self.text.split('<') {
+        for piece in text.split('<') {
             out.push(' ');
             out.push_str(piece.split_once('>').map_or(piece, |(_, rest)| rest));
         }

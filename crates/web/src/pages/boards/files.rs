@@ -71,7 +71,8 @@ async fn parts_workbook(State(room): State<Room>, Path(name): Path<String>, Quer
 
 async fn picture(State(room): State<Room>, Path(name): Path<String>, Query(q): Query<Which>, file: &'static str) -> Answer<Response> {
     let board = Board::load(&room, &name, q.version).await?;
-    let pictures = aside(move || app::read::pictures(&board.result)).await?;
-    let svg = pictures.into_iter().find(|(f, _)| f == file).ok_or_else(|| Refusal::Missing("This side has no parts.".to_owned()))?.1;
+    let pictures = board.pictures(&room).await?;
+    let found = pictures.iter().find(|(f, _)| f == file);
+    let svg = found.ok_or_else(|| Refusal::Missing("This side has no parts.".to_owned()))?.1.clone();
     Ok(([(header::CONTENT_TYPE, HeaderValue::from_static("image/svg+xml"))], svg).into_response())
 }

@@ -14,6 +14,7 @@ use axum::response::{IntoResponse, Redirect};
 use diag::Finding;
 use maud::{Markup, html};
 use serde::Deserialize;
+use std::sync::Arc;
 use store::Trouble;
 use store::document::{Head, Kind};
 use store::people::Role;
@@ -25,7 +26,7 @@ pub struct Board {
     /// What is kept beside it.
     pub summary: Summary,
     /// The product, with the findings of its reading.
-    pub result: ReadResult,
+    pub result: Arc<ReadResult>,
 }
 
 impl Board {
@@ -34,15 +35,31 @@ impl Board {
     /// # Errors
     /// When there is none, or what is stored is no product.
     pub async fn load(room: &Room, name: &str, version: Option<i64>) -> Answer<Self> {
-        let (head, bytes) = room.store.read(Kind::Product, name, version).await?;
-        let file = NamedBytes { name: format!("{name}.json"), bytes };
-        let mut result = aside(move || app::read::read(&ReadRequest { files: vec![file], ..Default::default() })).await?;
-        if result.product.is_none() {
-            return Err(result.findings.into());
-        }
-        let summary = Summary::kept(&head).unwrap_or_else(|| Summary::of(&result));
-        result.findings.clone_from(&summary.findings);
+        let head = room.head(Kind::Product, name, version).await?;
+        let kept = Summary::kept(&head);
+        let noticed = kept.as_ref().map(|s| s.findings.clone());
+        let read = async {
+            let (_, bytes) = room.store.read(Kind::Product, name, Some(head.version)).await?;
+            let file = NamedBytes { name: format!("{name}.json"), bytes };
+            let mut result = aside(move || app::read::read(&ReadRequest { files: vec![file], ..Default::default() })).await?;
+            if result.product.is_none() {
+                return Err(Refusal::from(result.findings));
+            }
+            result.findings = noticed.unwrap_or(result.findings);
+            Ok(result)
+        };
+        let result = room.held.boards.of(&head, read).await?;
+        let summary = kept.unwrap_or_else(|| Summary::of(&result));
         Ok(Self { head, summary, result })
+    }
+
+    /// Its pictures by file name, the top first.
+    ///
+    /// # Errors
+    /// When they cannot be drawn.
+    pub async fn pictures(&self, room: &Room) -> Answer<Arc<Vec<(String, String)>>> {
+        let result = Arc::clone(&self.result);
+        room.held.pictures.of(&self.head, aside(move || app::read::pictures(&result))).await
     }
 
     /// Its product.
@@ -64,8 +81,8 @@ pub async fn page(State(room): State<Room>, who: Who, Path(name): Path<String>, 
     let latest = room.store.head(Kind::Product, &name).await?;
     let versions = room.store.versions(Kind::Product, &name).await?;
     let library = library::base(&room).await?;
-    let Board { head, summary, result } = board;
-    let (pictures, _) = aside(move || (app::read::pictures(&result), result)).await?;
+    let pictures = board.pictures(&room).await?;
+    let Board { head, summary, .. } = board;
     let at = format!("/boards/{}", page::path(&name));
     let old = (head.version != latest.version).then(|| format!("version={}", head.version));
     let body = html! {
@@ -188,7 +205,7 @@ fn concluded(s: &Summary) -> Markup {
                     }
                     @if !c.because.is_empty() {
                         p { "Because:" }
-                        ul { @for why in &c.because { li { (why) @if let Some(f) = told(&s.findings, why) { " " span.hint { (f.hint) } } } } }
+                        ul { @for why in &c.because { li { (page::words(why)) @if let Some(f) = told(&s.findings, why) { " " span.hint { (page::words(&f.hint)) } } } } }
                     }
                     p.quiet { "If it is wrong: settle doubts, and set " code { (keys(c)) } " under " code { "[[file]]" } "." }
                 }

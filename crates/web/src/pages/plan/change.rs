@@ -225,21 +225,35 @@ struct Priced<'a> {
     wish: &'a Wish,
 }
 
+/// How far a change is worked out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Pains {
+    /// Timed by the clock: what is told while somebody drags.
+    Timed,
+    /// Timed by the clock and accepted by the checker: what can be kept.
+    Checked,
+}
+
 /// Prices a wish on the version it is about.
 ///
 /// # Errors
 /// What is wrong with it.
-pub async fn price(shown: &Shown, wish: &Wish) -> Answer<Result<Price, Vec<Finding>>> {
+pub async fn price(shown: &Shown, wish: &Wish, pains: Pains) -> Answer<Result<Price, Vec<Finding>>> {
     let change = wish.change(&shown.plan)?;
     let plan = Arc::clone(&shown.plan);
-    aside(move || try_out(&plan, &change)).await
+    aside(move || match pains {
+        Pains::Timed => app::try_out::price(&plan, &change),
+        Pains::Checked => try_out(&plan, &change),
+    })
+    .await
 }
 
 /// Tells what a change would cost; nothing is kept.
 pub async fn try_it(State(room): State<Room>, who: Who, Path(name): Path<String>, headers: HeaderMap, Form(wish): Form<Wish>) -> Answer {
     let shown = Shown::load(&room, &name, Some(wish.base)).await?;
     let wants_json = headers.get(header::ACCEPT).is_some_and(|v| v.to_str().is_ok_and(|v| v.contains("application/json")));
-    let result = match price(&shown, &wish).await {
+    let pains = if wants_json { Pains::Timed } else { Pains::Checked };
+    let result = match price(&shown, &wish, pains).await {
         Err(Refusal::Wrong(why)) if !wants_json => return Ok(refused(&shown, &who, &wish, &why, &[])),
         other => other?,
     };

@@ -3,8 +3,9 @@
 
 use super::{Here, Shown, exact};
 use crate::access::Who;
+use crate::page;
 use crate::room::{Room, aside};
-use crate::trouble::Answer;
+use crate::trouble::{Answer, Refusal};
 use app::plan::{Progress, Watch};
 use axum::extract::{Path, Query, State};
 use maud::{Markup, html};
@@ -42,7 +43,7 @@ pub async fn verdict(State(room): State<Room>, who: Who, Path(name): Path<String
         }
         @if !verdict.violations.is_empty() {
             ul.findings { @for v in &verdict.violations {
-                li.error { span.mark { "error" } span { (v.detail) } span.place { code { (v.code) } } }
+                li.error { span.mark { "error" } span { (page::words(&v.detail)) } span.place { code { (v.code) } } }
             } }
         }
     };
@@ -53,13 +54,14 @@ pub async fn verdict(State(room): State<Room>, who: Who, Path(name): Path<String
 pub async fn explained(State(room): State<Room>, who: Who, Path(name): Path<String>, Query(q): Query<Asked>) -> Answer<Markup> {
     let shown = shown(&room, &name, &q).await?;
     let plan = Arc::clone(&shown.plan);
-    let told = aside(move || app::explain::explain(&plan, None, &Patient(Instant::now()))).await??;
+    let told = aside(move || app::explain::explain(&plan, None, &Patient(Instant::now())));
+    let told = room.held.worth.of(&shown.head, async { Ok::<_, Refusal>(told.await??) }).await?;
     let part = html! {
         @if told.worth.is_empty() { p.quiet { "Nothing can be said of a plan that the checker refuses, or that has nothing to gain." } } @else {
             div.wide { table {
                 thead { tr { th { "What one more, or one rule less, would be worth" } th.right { "By the balance" } th.right { "At most" } } }
                 tbody { @for w in &told.worth { tr {
-                    td { (w.text) }
+                    td { (page::words(&w.text)) }
                     td.right { @if let Some(t) = w.estimate_us { (exact(t.0)) } @else { "only planning tells" } }
                     td.right { @if let Some(t) = w.at_most_us { (exact(t.0)) } @else { "–" } }
                 } } }

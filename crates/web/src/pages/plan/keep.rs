@@ -1,6 +1,6 @@
 //! Keeping a change by hand: the changed plan as a new version with what keeps the change in its rules, and planning on from it.
 
-use super::change::{self, Wish};
+use super::change::{self, Pains, Wish};
 use super::{Here, Shown};
 use crate::access::Who;
 use crate::page;
@@ -26,7 +26,7 @@ const NOTE: usize = 300;
 /// Keeps a change.
 pub async fn keep(State(room): State<Room>, who: Who, Path(name): Path<String>, Form(wish): Form<Wish>) -> Answer {
     let shown = Shown::load(&room, &name, Some(wish.base)).await?;
-    let price = match change::price(&shown, &wish).await {
+    let price = match change::price(&shown, &wish, Pains::Checked).await {
         Err(Refusal::Wrong(why)) => return Ok(change::refused(&shown, &who, &wish, &why, &[])),
         other => other?,
     };

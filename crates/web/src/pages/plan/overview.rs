@@ -46,7 +46,7 @@ pub async fn page(State(room): State<Room>, who: Who, Path(name): Path<String>, 
         section #back {
             h2 { "What holds it back" }
             @if plan.reasons.is_empty() { p.quiet { "The plan names nothing that holds it back." } } @else {
-                ul { @for r in &plan.reasons { li { (r.text) @if r.worth_us.0 > 0 { " (at most " (exact(r.worth_us.0)) ")" } } } }
+                ul { @for r in &plan.reasons { li { (page::words(&r.text)) @if r.worth_us.0 > 0 { " (at most " (exact(r.worth_us.0)) ")" } } } }
             }
             (later(&format!("{at}/explain{fixed}"), "What one more of something would be worth"))
         }
@@ -150,8 +150,8 @@ fn left_out(plan: &Plan) -> Markup {
                     tbody { @for ((code, message), references) in &groups { tr {
                         td { (references.join(", ")) }
                         td.right { (references.len()) }
-                        td { (message) }
-                        td { (cure(code)) }
+                        td { (page::words(message)) }
+                        td { (page::words(cure(code))) }
                         td { code { (code) } }
                     } } }
                 } }
