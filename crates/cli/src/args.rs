@@ -1,9 +1,11 @@
 //! What can be said on the command line.
 
+pub mod room;
+
 use clap::{Args as Group, Parser, Subcommand, ValueEnum};
 use domain::job::Turned;
 use domain::product;
-use std::net::SocketAddr;
+use room::{RoomArgs, ServeArgs, StoreArgs, WorkerArgs};
 use std::path::PathBuf;
 use units::Length;
 
@@ -49,6 +51,8 @@ pub enum Command {
     Worker(WorkerArgs),
     /// Keep, bring back or write out what a room's store holds.
     Store(StoreArgs),
+    /// Talk to a planning room on a server: its documents and plans; the token is taken from EVENLINE_TOKEN.
+    Room(RoomArgs),
     /// Print a JSON Schema (line, plan, product, locks, family, family-plan) or the index of errors.
     Schema(SchemaArgs),
     /// Print a completion script for a shell.
@@ -447,80 +451,4 @@ fn positive(text: &str) -> Result<f64, String> {
         Ok(s) if s > 0.0 && s <= 1e6 => Ok(s),
         _ => Err(format!("`{text}` is not a number of seconds above 0")),
     }
-}
-
-/// Which store.
-#[derive(Group, Debug)]
-pub struct StorePlace {
-    /// Where things are kept: the path of a file (SQLite, made if there is none), or `postgres://USER@HOST/DATABASE`.
-    #[arg(long, value_name = "PLACE", default_value = "evenline.db", env = "EVENLINE_STORE")]
-    pub store: String,
-}
-
-#[derive(Group, Debug)]
-pub struct ServeArgs {
-    #[command(flatten)]
-    pub place: StorePlace,
-    /// Address and port to listen at. Anything but loopback shows the room to the network: put a proxy with HTTPS before it.
-    #[arg(long, value_name = "ADDRESS:PORT", default_value = "127.0.0.1:8470")]
-    pub listen: SocketAddr,
-    /// Browsers reach the room by HTTPS only, through a proxy that says whom it speaks for (`Forwarded` or `X-Forwarded-For`).
-    #[arg(long)]
-    pub https: bool,
-    /// Plans made at once in this process; 0 leaves them to `evenline worker`.
-    #[arg(long, value_name = "N", default_value_t = 1)]
-    pub planners: usize,
-    /// Threads of one plan; all cores if not given.
-    #[arg(long, value_name = "N")]
-    pub threads: Option<usize>,
-    /// Read these folders and files into a store that is still empty: folders of designer's files become boards, `.toml` line
-    /// sheets become lines, a parts table beside a folder of the same name (`NAME.csv`) is used for it.
-    #[arg(long, value_name = "PATH", num_args = 1..)]
-    pub fill: Vec<PathBuf>,
-}
-
-#[derive(Group, Debug)]
-pub struct WorkerArgs {
-    /// The store that the room uses.
-    #[arg(long, value_name = "postgres://…", env = "EVENLINE_STORE")]
-    pub store: String,
-    /// Plans made at once.
-    #[arg(long, value_name = "N", default_value_t = 1)]
-    pub planners: usize,
-    /// Threads of one plan; all cores if not given.
-    #[arg(long, value_name = "N")]
-    pub threads: Option<usize>,
-}
-
-#[derive(Group, Debug)]
-pub struct StoreArgs {
-    #[command(subcommand)]
-    pub command: StoreCommand,
-}
-
-#[derive(Subcommand, Debug)]
-pub enum StoreCommand {
-    /// Write everything of one moment into one file, while the room goes on working.
-    Backup {
-        #[command(flatten)]
-        place: StorePlace,
-        /// The file to write; a ZIP archive.
-        #[arg(short, long, value_name = "FILE")]
-        output: PathBuf,
-    },
-    /// Bring a backup into a store in which nothing is kept yet, of either kind of database.
-    Restore {
-        #[command(flatten)]
-        place: StorePlace,
-        /// The backup.
-        backup: PathBuf,
-    },
-    /// Write the latest version of every document as a file that the command line reads.
-    Export {
-        #[command(flatten)]
-        place: StorePlace,
-        /// The folder to write into.
-        #[arg(short, long, value_name = "FOLDER")]
-        output: PathBuf,
-    },
 }

@@ -10,6 +10,7 @@ pub mod plan;
 pub mod read;
 pub mod replan;
 pub mod report;
+pub mod room;
 pub mod schema;
 pub mod serve;
 pub mod store;

@@ -42,6 +42,11 @@ pub fn name(path: &Path) -> String {
     path.file_name().map_or_else(|| path.display().to_string(), |n| n.to_string_lossy().into_owned())
 }
 
+/// Name of a file without folder and ending.
+pub fn stem(path: &Path) -> String {
+    path.file_stem().map_or_else(|| name(path), |s| s.to_string_lossy().into_owned())
+}
+
 /// A file with its name.
 pub fn named(path: &Path) -> Result<NamedBytes, End> {
     Ok(NamedBytes { name: name(path), bytes: bytes(path)? })

@@ -7,6 +7,7 @@
 mod args;
 mod command;
 mod files;
+mod remote;
 mod say;
 mod watch;
 
@@ -55,6 +56,7 @@ fn main() -> ExitCode {
         args::Command::Serve(a) => command::serve::serve(&a),
         args::Command::Worker(a) => command::serve::worker(&a),
         args::Command::Store(a) => command::store::run(&a),
+        args::Command::Room(a) => command::room::run(&a),
         args::Command::Schema(a) => command::schema::run(&a),
         args::Command::Completion(a) => command::completion::run(&a),
     };

@@ -98,7 +98,8 @@ pub(super) fn left_out_of(unplaced: &[UnplacedRow]) -> Vec<Finding> {
     references.into_iter().filter_map(finding).collect()
 }
 
-fn panel(a: &PanelArgs) -> Result<Panel, End> {
+/// The panel of the arguments.
+pub(super) fn panel(a: &PanelArgs) -> Result<Panel, End> {
     let (columns, rows) = a.panel.unwrap_or((1, 1));
     if a.panel.is_none() && a.pitch.is_some() {
         return Err(say::refuse(&Finding::new(codes::plan::PANEL, "--pitch is given without --panel"), End::Usage));

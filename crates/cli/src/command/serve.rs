@@ -1,7 +1,7 @@
 //! `evenline serve` and `evenline worker`.
 
 use super::store::{open, refuse, running};
-use crate::args::{ServeArgs, WorkerArgs};
+use crate::args::room::{ServeArgs, WorkerArgs};
 use crate::{End, files, say};
 use app::read::NamedBytes;
 use diag::{Finding, codes};
@@ -99,7 +99,7 @@ fn fill(a: &ServeArgs) -> Result<Fill, End> {
                 let inside = inside.iter().map(|p| files::named(p)).collect::<Result<Vec<_>, _>>()?;
                 fill.boards.push(Board { name: files::name(&path), files: inside, parts: None });
             } else if ending.as_deref() == Some("toml") {
-                fill.lines.push((stem(&path), files::text(&path)?));
+                fill.lines.push((files::stem(&path), files::text(&path)?));
             } else {
                 tables.push(files::named(&path)?);
             }
@@ -130,8 +130,4 @@ fn spread(path: &Path) -> Result<Vec<std::path::PathBuf>, End> {
     } else {
         vec![path.to_owned()]
     })
-}
-
-fn stem(path: &Path) -> String {
-    path.file_stem().map_or_else(|| files::name(path), |s| s.to_string_lossy().into_owned())
 }

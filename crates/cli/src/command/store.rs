@@ -1,6 +1,6 @@
 //! `evenline store`: backup, restore, export; and what the commands of the room share.
 
-use crate::args::{StoreArgs, StoreCommand};
+use crate::args::room::{StoreArgs, StoreCommand};
 use crate::{End, files, say};
 use diag::{Finding, codes};
 use std::fs::File;

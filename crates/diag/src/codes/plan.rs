@@ -69,4 +69,6 @@ codes! {
         sample "--store postgres://127.0.0.1/room without a server", cure "Check the place and the rights on it; nothing was changed.";
     ADDRESS = "use.address" Error: "The planning room cannot be served as asked.",
         sample "--listen 127.0.0.1:80 without the right to it", cure "Choose another address or port with --listen.";
+    SERVER = "use.server" Error: "A planning room on a server cannot be reached, or refuses what is asked.",
+        sample "--server http://127.0.0.1:8470 without a room there", cure "Check --server and EVENLINE_TOKEN; `evenline room me` says whether both fit.";
 }
