@@ -30,6 +30,8 @@ pub struct Stage {
     pub left: f64,
     /// Where it lies, from the top.
     pub bottom: f64,
+    /// Width and depth of the panel [mm].
+    pub panel: (f64, f64),
     /// Width and height of the picture.
     pub size: (f64, f64),
 }
@@ -41,6 +43,7 @@ pub fn stage(plan: &Plan, station: usize) -> Option<Stage> {
         scale: s.scale,
         left: s.left,
         bottom: s.bottom,
+        panel: s.panel,
         size: (s.scene.width, s.scene.height),
     })
 }

@@ -130,7 +130,9 @@ fn a_room_is_filled_asked_planned_in_kept_brought_back_and_written_out() {
     let planned =
         room.ask(&["plan", "solar-charger", "--line", "one-station", "--seconds", "2", "--name", "first", "-o", &arg(&plan)]).ends(0);
     assert!(planned.out.starts_with("plan first, version 1: takt "), "{}", planned.out);
-    run(&["verify", &arg(&plan)]).ends(0);
+    let told = run(&["verify", &arg(&plan), "--json"]).ends(0).json();
+    let takt = told["takt_us"].as_f64().expect("a takt") / 1e6;
+    assert!(planned.out.contains(&format!("takt {takt:.3} s")), "{takt} s, but {}", planned.out);
     assert!(room.ask(&["verify", "first"]).ends(0).out.starts_with("accepted\n"));
     let job =
         room.ask(&["plan", "solar-charger", "--line", "one-station", "--seconds", "600", "--name", "second", "--no-wait"]).ends(0).out;

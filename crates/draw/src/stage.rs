@@ -32,6 +32,8 @@ pub struct Stage {
     pub left: f64,
     /// Where it lies, from the top.
     pub bottom: f64,
+    /// Width and depth of the panel [mm].
+    pub panel: (f64, f64),
 }
 
 /// What lies somewhere around the panel [mm]: its extent and what it is.
@@ -74,7 +76,7 @@ pub fn stage(plan: &Plan, station: usize) -> Option<Stage> {
     let scale = ((WIDTH - 2.0 * MARGIN) / wide).min(MAX_HEIGHT / deep);
     let left = (WIDTH - wide * scale) / 2.0 - low.0 * scale;
     let scene = Scene::new(format!("Station {} from above", planned.station), WIDTH, deep * scale + 2.0 * MARGIN);
-    let mut stage = Stage { scene, scale, left, bottom: MARGIN + high.1 * scale };
+    let mut stage = Stage { scene, scale, left, bottom: MARGIN + high.1 * scale, panel: size };
     let mut nodes = panel(&stage, &job, size);
     nodes.extend(things.iter().flat_map(|t| thing(&stage, t)));
     nodes.extend(bodies(&stage, plan, &job, station));

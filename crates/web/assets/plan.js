@@ -96,7 +96,7 @@ function moveByHand(setup) {
                 "li",
                 { class: "error" },
                 element("span", { class: "mark" }, "error"),
-                element("span", {}, f.message, ...(f.value ? [" ", element("q", {}, f.value)] : [])),
+                element("span", {}, f.message, ...(f.value && !f.message.includes(f.value) ? [" ", element("q", {}, f.value)] : [])),
                 element("span", { class: "hint" }, f.hint ?? ""),
                 element("span", { class: "place" }, element("code", {}, f.code)),
             ),

@@ -1,7 +1,7 @@
 // A station's program played in true time over the picture of the station: heads move, parts appear as they are placed.
 //
 // The steps come from `play.json`: without a gap for each beam, a step without a place leaves the head where it is. The picture says
-// how the panel's micrometres lie in it (data-scale per mm, data-left, data-bottom). Nothing plays before somebody asks for it.
+// how the panel's micrometres lie in it (data-scale per mm, data-left, data-bottom), and how large it is (data-panel, mm). Nothing plays before somebody asks for it.
 
 import { element } from "./pieces.js";
 
@@ -86,6 +86,7 @@ export async function playProgram(root) {
     const list = root.querySelector("[data-doing]");
     const svg = root.querySelector("svg");
     const [scale, left, bottom] = ["scale", "left", "bottom"].map((k) => Number(root.dataset[k]));
+    const whole = svg.getAttribute("viewBox").split(" ").map(Number);
     const place = (x, y) => ({ x: left + (x / 1000) * scale, y: bottom - (y / 1000) * scale });
     const lines = [];
     let program;
@@ -109,6 +110,21 @@ export async function playProgram(root) {
     let now = 0;
     let speed = 1;
     let last = null;
+    // How much smaller heads are drawn where the picture is drawn larger.
+    let shrunk = 1;
+
+    /** Shows the whole station, or the panel as large as it can be. */
+    function view(which) {
+        const [wide, deep] = root.dataset.panel.split(" ").map((mm) => Number(mm) * scale);
+        const margin = Math.max(wide, deep) * 0.06;
+        const near = [left - margin, bottom - deep - margin, wide + 2 * margin, deep + 2 * margin];
+        const box = which === "panel" ? near : whole;
+        svg.setAttribute("viewBox", box.join(" "));
+        svg.classList.toggle("near", which === "panel");
+        shrunk = Math.max(box[2] / whole[2], box[3] / whole[3]);
+        svg.style.setProperty("--shrunk", shrunk.toFixed(4));
+        show();
+    }
 
     /** Beams with their heads, and the parts in the order in which they come to lie on the panel. */
     function setRun(beams) {
@@ -148,7 +164,7 @@ export async function playProgram(root) {
         run.beams.forEach((beam, i) => {
             const at = stepAt(beam, now);
             const point = positionAt(beam, at, now);
-            if (point) run.heads[i].setAttribute("transform", `translate(${point.x.toFixed(2)} ${point.y.toFixed(2)})`);
+            if (point) run.heads[i].setAttribute("transform", `translate(${point.x.toFixed(3)} ${point.y.toFixed(3)}) scale(${shrunk.toFixed(4)})`);
             lines[i].words.textContent = told(beam.steps[at]);
         });
         while (run.shown > 0 && run.placed[run.shown - 1].at > now) run.placed[--run.shown].body.setAttribute("visibility", "hidden");
@@ -200,6 +216,7 @@ export async function playProgram(root) {
     slider.addEventListener("input", () => go(Number(slider.value)));
     order?.addEventListener("change", () => begin(runs[order.value]));
     root.querySelectorAll('input[name="speed"]').forEach((input) => input.addEventListener("change", () => (speed = Number(input.value))));
+    root.querySelectorAll('input[name="view"]').forEach((input) => input.addEventListener("change", () => view(input.value)));
     document.addEventListener("keydown", (event) => {
         if (event.defaultPrevented || event.ctrlKey || event.altKey || event.metaKey) return;
         const { target, key } = event;
@@ -217,4 +234,6 @@ export async function playProgram(root) {
     document.addEventListener("visibilitychange", () => document.hidden && pause());
     slider.max = program.period_us;
     begin(runs.beams);
+    // What was chosen before the program came, or before the page was left, holds.
+    for (const chosen of root.querySelectorAll("input:checked")) chosen.dispatchEvent(new Event("change"));
 }

@@ -106,7 +106,7 @@ pub fn findings(found: &[Finding]) -> Markup {
                 @for f in sorted {
                     li class=(severity(f.severity)) {
                         span.mark { (severity(f.severity)) }
-                        span { (words(&f.message)) @if !f.value.is_empty() { " " q { (f.value) } } }
+                        span { (words(&f.message)) @if !f.value.is_empty() && !f.message.contains(&f.value) { " " q { (f.value) } } }
                         @if !f.hint.is_empty() { span.hint { (words(&f.hint)) } }
                         span.place { code { (f.code) } @if let Some(place) = place(f) { " · " (place) } }
                     }

@@ -329,7 +329,7 @@ async fn plan(room: &Room, begun: &Begun, order: &Order, inputs: Inputs, mut lea
     match ended {
         Err(e) => room.store.fail_job(begun, &format!("planning broke off: {e}")).await,
         Ok(result) if leaving => give_back(room, begun, &worker, result).await,
-        Ok(result) => finish(room, begun, order, result).await,
+        Ok(result) => finish(room, begun, order, &worker, result).await,
     }
 }
 
@@ -356,10 +356,17 @@ async fn give_back(room: &Room, begun: &Begun, worker: &Worker, result: PlanResu
     room.store.give_back_job(begun).await
 }
 
-async fn finish(room: &Room, begun: &Begun, order: &Order, result: PlanResult) -> Result<(), Trouble> {
+async fn finish(room: &Room, begun: &Begun, order: &Order, worker: &Worker, result: PlanResult) -> Result<(), Trouble> {
     let Some(plan) = result.plan.filter(|p| !p.stations.is_empty()) else {
         return room.store.fail_job(begun, &told_refusal(&Refusal::Findings(result.findings))).await;
     };
+    // The planner's last touches come after its last word.
+    worker.progress(&Progress { share: 1.0, takt: plan.takt_us, bound: Some(plan.bound_us) });
+    match tell(room, begun, worker).await {
+        Err(Trouble::Lost) => return Err(Trouble::Lost),
+        Err(e) => tracing::warn!("job {}: {e}", begun.job.id),
+        Ok(_) => {}
+    }
     let body = app::documents::write_plan(&plan).map_err(|e| Trouble::Refused(e.to_string()))?;
     let note = format!(
         "{} version {} on {} version {}, {} s, seed {}",

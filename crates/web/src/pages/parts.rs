@@ -159,9 +159,9 @@ async fn list(State(room): State<Room>, who: Who, Query(wanted): Query<Wanted>) 
 
 fn search(wanted: &Wanted) -> Markup {
     html! {
-        form.search method="get" action="/parts" role="search" {
+        form.search.row method="get" action="/parts" role="search" {
             input type="search" name="q" value=(wanted.q) aria-label="Number, package or value" placeholder="Number, package or value";
-            label { "Order by " select name="sort" {
+            label { "Order by" select name="sort" {
                 @for (key, head) in ORDERS { option value=(key) selected[wanted.sort == key] { (head.to_lowercase()) } }
             } }
             button { "Search" }

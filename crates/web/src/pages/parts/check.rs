@@ -30,7 +30,7 @@ pub async fn page(State(room): State<Room>, who: Who, Query(wanted): Query<Wante
         }
     };
     let body = html! {
-        form.search method="get" action="/parts/check" {
+        form.search.row method="get" action="/parts/check" {
             label { "Board " select name="product" {
                 @for b in &boards { option selected[product.as_ref() == Some(&b.name)] { (b.name) } }
             } }

@@ -24,13 +24,18 @@ pub async fn page(State(room): State<Room>, who: Who, Path((name, n)): Path<(Str
     let planned = &shown.plan.stations[s];
     let at = format!("{}/stations/{n}", shown.at());
     let body = html! {
-        div.play data-play={ (at) "/play.json" (shown.fixed()) } data-scale=(stage.scale) data-left=(stage.left) data-bottom=(stage.bottom) {
+        div.play data-play={ (at) "/play.json" (shown.fixed()) } data-scale=(stage.scale) data-left=(stage.left) data-bottom=(stage.bottom) data-panel={ (stage.panel.0) " " (stage.panel.1) } {
             div.tools {
                 button type="button" data-do="play" aria-pressed="false" { "Play" }
                 button.plain type="button" data-do="start" { "To the start" }
                 fieldset.speed {
                     legend.unseen { "Speed" }
                     @for (i, x) in SPEEDS.iter().enumerate() { label { input type="radio" name="speed" value=(x) checked[i == 0]; "×" (x) } }
+                }
+                fieldset.speed {
+                    legend.unseen { "What is shown" }
+                    label { input type="radio" name="view" value="station" checked; "station" }
+                    label { input type="radio" name="view" value="panel"; "panel" }
                 }
                 label.order hidden { "Panel" select data-do="order" { option value="beams" { "odd: passes forward" } option value="back" { "even: passes backward" } } }
                 output data-clock { "0.00 s of " (exact(planned.time_us.0)) }
