@@ -7,7 +7,7 @@ mod command;
 
 use crate::extent::Extent;
 use crate::grid::Row;
-use crate::stated::{self, Body, Parsed, Stated, mm_cell, sheet};
+use crate::stated::{self, Body, PIN_ONE, Parsed, Stated, mm_cell, sheet};
 use crate::table::Kind;
 use command::{Command, Mode, commands};
 use diag::{Finding, codes::read as code};
@@ -53,7 +53,7 @@ pub(crate) fn read(text: &str, name: &str, findings: &mut Vec<Finding>) -> Layer
     let mut stated = Stated { outline, ..Stated::default() };
     let mut rows = Vec::new();
     for c in &plot.components {
-        stated.bodies.insert(c.reference().to_owned(), c.body());
+        stated.bodies.insert(c.reference().to_owned(), c.body(plot.side));
         rows.push(Row { line: c.line, cells: c.cells(plot.side) });
     }
     const HEADINGS: [&str; 10] =
@@ -72,6 +72,8 @@ struct Component {
     attributes: BTreeMap<String, Vec<String>>,
     /// Outlines by what they are of, in the component's own frame [mm].
     outlines: BTreeMap<String, Extent>,
+    /// Pin one in the same frame [mm]; the spec calls it the key pin.
+    pin_one: Option<(f64, f64)>,
 }
 
 impl Component {
@@ -106,7 +108,14 @@ impl Component {
         ]
     }
 
-    fn body(&self) -> Body {
+    /// A point of the layer in the component's own frame, still seen from the top of the board [mm].
+    fn own(&self, at: (f64, f64)) -> (f64, f64) {
+        let (sin, cos) = (-self.rotation()).to_radians().sin_cos();
+        let (x, y) = (at.0 - self.at.0, at.1 - self.at.1);
+        (x * cos - y * sin, x * sin + y * cos)
+    }
+
+    fn body(&self, side: Option<Side>) -> Body {
         // Courtyards hold room around the part and tell no size.
         let outline = ["Body", "Lead2Lead", "Footprint"].iter().find_map(|of| self.outlines.get(*of)?.size());
         let room = self.outlines.values().filter_map(Extent::size).reduce(|a, b| (a.0.max(b.0), a.1.max(b.1)));
@@ -119,7 +128,13 @@ impl Component {
                 "TH" | "PRESSFIT" => Some(Mount::ThroughHole),
                 _ => None,
             },
-            pin_one: None,
+            // The layer is seen from the top of the board, a part at the bottom from its own top.
+            // A pin in the middle tells nothing: the origin of such a part is its pin, not its middle.
+            pin_one: self
+                .pin_one
+                .filter(|p| p.0.hypot(p.1) > 1e-3)
+                .map(|(x, y)| if side == Some(Side::Bottom) { (-x, y) } else { (x, y) })
+                .and_then(|p| stated::place(p, MM)),
         }
     }
 }
@@ -250,7 +265,17 @@ impl Plot {
                     at: to,
                     attributes: self.object_attributes.clone(),
                     outlines: BTreeMap::new(),
+                    pin_one: None,
                 });
+            }
+            (3, "ComponentPin") => {
+                let pin = self.object_attributes.get(".P").map(Vec::as_slice);
+                if let (Some([reference, number, ..]), Some(component)) = (pin, self.components.last_mut())
+                    && reference == component.reference()
+                    && PIN_ONE.contains(&number.as_str())
+                {
+                    component.pin_one = Some(component.own(to));
+                }
             }
             (1, "ComponentOutline") => {
                 let of = self.selected.get(1).cloned().unwrap_or_default();
@@ -259,11 +284,10 @@ impl Plot {
                 if let Some(component) = self.components.last_mut()
                     && reference.is_none_or(|r| r == component.reference())
                 {
-                    let (sin, cos) = (-component.rotation()).to_radians().sin_cos();
+                    let own = ends.map(|end| component.own(end));
                     let extent = component.outlines.entry(of).or_default();
-                    for end in ends {
-                        let (x, y) = (end.0 - component.at.0, end.1 - component.at.1);
-                        extent.line_to(x * cos - y * sin, x * sin + y * cos);
+                    for (x, y) in own {
+                        extent.line_to(x, y);
                     }
                 }
             }

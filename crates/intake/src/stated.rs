@@ -15,6 +15,9 @@ use domain::part::{Certainty, Moisture, Mount, Part, Source, Sourced};
 use std::collections::BTreeMap;
 use units::{Length, Point};
 
+/// What pin one is called; of balls it is the corner A1.
+pub(crate) const PIN_ONE: [&str; 2] = ["1", "A1"];
+
 /// What a file states of the part at one place.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Body {

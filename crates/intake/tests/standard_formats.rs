@@ -9,6 +9,7 @@ use common::{folder, messages, read_all, read_texts};
 use domain::part::{Certainty, Mount, Source};
 use domain::product::{Product, Side, Status};
 use intake::Reading;
+use std::collections::BTreeSet;
 use units::{Length, Point};
 
 /// A document of a small board in inches: a chip whose origin is its first pin, on both sides.
@@ -135,7 +136,7 @@ fn other_xml_and_empty_documents_are_named() {
 const LAYER: &str = "%TF.FileFunction,Component,L4,Bot*%\n%FSLAX46Y46*%\n%MOMM*%\n%TA.AperFunction,ComponentMain*%\n%ADD10C,0.3*%\n\
 %TA.AperFunction,ComponentOutline,Body*%\n%ADD11C,0.1*%\n%TA.AperFunction,ComponentPin*%\n%ADD12C,0.1*%\n%TD*%\n\
 D10*\n%TO.C,U1*%\n%TO.CFtp,Odd\\u002CThing*%\n%TO.CVal,53µH*%\n%TO.CMnt,SMD*%\n%TO.CHgt,2.5*%\n%TO.CRot,90*%\nX10000000Y20000000D03*\n\
-D11*\nX9000000Y17000000D02*\nX11000000D01*\nY23000000D01*\nX9000000D01*\nY17000000D01*\nD12*\n%TO.P,U1,1*%\nX9500000Y20000000D03*\n%TD*%\n\
+D11*\nX9000000Y17000000D02*\nX11000000D01*\nY23000000D01*\nX9000000D01*\nY17000000D01*\nD12*\n%TO.P,U1,1*%\nX9500000Y20200000D03*\n%TD*%\n\
 D10*\nG04 #@! TO.C,FID1*\nG04 #@! TO.CMnt,Fiducial*\nY-1500000D03*\nM02*\n";
 
 #[test]
@@ -150,8 +151,31 @@ fn a_component_is_a_flash_with_the_attributes_in_force() {
     assert_eq!(u1.at - product.fiducials[0].at, Point::from_um(500, 21_500));
     let part = &product.parts[0];
     assert_eq!((part.package.as_str(), part.value.as_str()), ("Odd,Thing", "53µH"));
+    // As seen from the bottom with the part turned back: 0.2 left of its middle, 0.5 above.
+    assert_eq!(part.handling.pin_one.value, Some(Point::from_um(-200, 500)));
     // 2 x 6 mm as it lies, turned back by 90°.
     assert_eq!((part.body_x_um.value, part.body_y_um.value, part.height_um.value), (Length(6_000), Length(2_000), Length(2_500)));
+}
+
+/// A package looks the same from its own top wherever it lies: on either side, turned by any angle. And at zero rotation pin one of
+/// gull-wing packages lies at the upper left (IPC-7351B, orientation A; from memory).
+#[test]
+fn pin_one_of_real_layers_is_that_of_the_package() {
+    if let Some(files) = folder("x3-librepcb-sample") {
+        let product = read_all(&files).product.expect("a product");
+        let pins: Vec<_> = product.parts.iter().filter(|p| p.package == "Demo Package").map(|p| p.handling.pin_one.value).collect();
+        let sides: BTreeSet<_> = product.placements.iter().filter(|p| p.part.is_some()).map(|p| p.side).collect();
+        assert!(pins.len() == 2 && sides.len() == 2 && pins[0].is_some() && pins[0] == pins[1], "{pins:?} on {sides:?}");
+    }
+    if let Some(files) = folder("x3-mppt-2420-hc") {
+        let product = read_all(&files).product.expect("a product");
+        let pin = |p: &domain::part::Part| p.handling.pin_one.value;
+        let of = |package: &str| -> Vec<_> { product.parts.iter().filter(|p| p.package.starts_with(package)).map(pin).collect() };
+        assert!(of("SOIC-8").len() == 3 && of("SOIC-8").iter().all(|p| *p == Some(Point::from_um(-2_700, 1_905))), "{:?}", of("SOIC-8"));
+        let chips = of("R_0603_1608");
+        assert!(chips.len() > 5 && chips.iter().all(|p| *p == Some(Point::from_um(-800, 0))), "{chips:?}");
+        assert!(of("LQFP-48").iter().flatten().all(|p| p.x < Length(0) && p.y > Length(0)));
+    }
 }
 
 #[test]

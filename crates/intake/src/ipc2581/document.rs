@@ -95,7 +95,7 @@ impl Package {
 
     /// Pin one from the middle of the body.
     pub(super) fn pin_one(&self) -> Option<(f64, f64)> {
-        let (at, middle) = (["1", "A1"].iter().find_map(|name| self.pins.get(*name))?, self.middle());
+        let (at, middle) = (crate::stated::PIN_ONE.iter().find_map(|name| self.pins.get(*name))?, self.middle());
         Some((at.0 - middle.0, at.1 - middle.1))
     }
 }
