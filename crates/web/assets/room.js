@@ -83,7 +83,7 @@ function filterTable(input) {
 
 /** What scrolls inside its frame can be scrolled by keys. */
 function scrollByKeys(frame) {
-    new ResizeObserver(() => {
+    const seen = new ResizeObserver(() => {
         const scrolls = frame.scrollWidth > frame.clientWidth + 1 || frame.scrollHeight > frame.clientHeight + 1;
         if (!scrolls) {
             for (const name of ["tabindex", "role", "aria-label"]) frame.removeAttribute(name);
@@ -94,7 +94,9 @@ function scrollByKeys(frame) {
         // A figure is a group of its own kind.
         if (frame.localName !== "figure") frame.setAttribute("role", "group");
         frame.setAttribute("aria-label", `${title?.textContent ?? "Table"}, scrolls`);
-    }).observe(frame);
+    });
+    // The frame may stay as large as it is while what is in it grows.
+    for (const box of [frame, frame.firstElementChild].filter(Boolean)) seen.observe(box);
 }
 
 // ---- forms that ask and forms that guard ----

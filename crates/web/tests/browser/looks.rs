@@ -96,9 +96,10 @@ fn check(tab: &Tab, place: &str) {
     let Some(script) = std::env::var_os("EVENLINE_AXE") else { return };
     let script = std::fs::read_to_string(&script).unwrap_or_else(|e| panic!("{}: {e}", script.display()));
     tab.value(&format!("(() => {{ {script}; return true; }})()"));
+    // What scrolls is found out when the page has been drawn.
     let found = tab.value(
-        "axe.run(document, { resultTypes: ['violations'] }).then((r) => r.violations.map((v) => \
-         [v.impact, v.id, v.help, v.nodes.slice(0, 3).map((n) => n.html.slice(0, 200) + ' ' + n.failureSummary)]))",
+        "new Promise((drawn) => requestAnimationFrame(() => requestAnimationFrame(drawn))).then(() => axe.run(document, { resultTypes: ['violations'] }).then((r) => r.violations.map((v) => \
+         [v.impact, v.id, v.help, v.nodes.slice(0, 3).map((n) => n.html.slice(0, 200) + ' ' + n.failureSummary)])))",
     );
     let all = found.as_array().expect("a list");
     let grave: Vec<_> = all.iter().filter(|v| v[0] == "serious" || v[0] == "critical").collect();
