@@ -217,11 +217,30 @@ impl Store {
     /// # Errors
     /// [`Trouble::Database`].
     pub async fn list(&self, kind: Kind) -> Result<Vec<Head>, Trouble> {
+        self.newest(kind, i64::MAX).await
+    }
+
+    /// How many documents of a kind there are that are not removed.
+    ///
+    /// # Errors
+    /// [`Trouble::Database`].
+    pub async fn count(&self, kind: Kind) -> Result<i64, Trouble> {
+        let text = "SELECT COUNT(*) FROM document d JOIN version v ON v.document = d.id AND v.number = d.latest \
+                    WHERE d.kind = $1 AND v.removed = 0";
+        let (count,): (i64,) = on!(self, pool => sqlx::query_as(text).bind(kind.word()).fetch_one(pool).await?);
+        Ok(count)
+    }
+
+    /// At most so many documents of a kind that are not removed, newest change first.
+    ///
+    /// # Errors
+    /// [`Trouble::Database`].
+    pub async fn newest(&self, kind: Kind, most: i64) -> Result<Vec<Head>, Trouble> {
         let text = format!(
             "SELECT {HEAD} FROM document d JOIN version v ON v.document = d.id AND v.number = d.latest \
-             WHERE d.kind = $1 AND v.removed = 0 ORDER BY v.at DESC, d.name"
+             WHERE d.kind = $1 AND v.removed = 0 ORDER BY v.at DESC, d.name LIMIT $2"
         );
-        let rows: Vec<HeadRow> = on!(self, pool => sqlx::query_as(sql(text)).bind(kind.word()).fetch_all(pool).await?);
+        let rows: Vec<HeadRow> = on!(self, pool => sqlx::query_as(sql(text)).bind(kind.word()).bind(most).fetch_all(pool).await?);
         rows.into_iter().map(head).collect()
     }
 

@@ -228,6 +228,23 @@ fn roles_pass_where_they_may() {
 }
 
 #[test]
+fn a_long_list_comes_in_pages() {
+    let room = Room::start();
+    let summary = Summary::of(plan()).text();
+    for n in 0..101 {
+        save(&room, Kind::Plan, &format!("plan {n}"), &summary, "{}");
+    }
+    let anna = room.as_role("viewer");
+    let ways = |page: &common::Page| page.text.matches("href=\"/plans/plan%20").count();
+    let first = anna.see("/plans");
+    assert_eq!((ways(&first), first.words().contains("101–101")), (100, true));
+    let second = anna.see("/plans?page=1");
+    assert!(ways(&second) == 1 && second.text.contains("plan%200\""), "the oldest comes last");
+    assert_eq!(ways(&anna.see("/")), 8);
+    assert!(anna.see("/").words().contains("101 plans are"));
+}
+
+#[test]
 fn a_plan_page_tells_what_the_plan_says() {
     let (room, at) = room_with_plan();
     let anna = room.as_role("engineer");

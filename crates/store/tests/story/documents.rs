@@ -125,7 +125,10 @@ async fn twenty_save_at_once_and_all_of_it_is_kept() {
         bodies.sort();
         bodies.dedup();
         assert_eq!(bodies.len(), 20 * EACH, "everybody's saves are there");
-        assert_eq!(store.list(Kind::Line).await.expect("a list").len(), 21);
+        let (all, count) = (store.list(Kind::Line).await.expect("a list"), store.count(Kind::Line).await.expect("a count"));
+        assert_eq!((all.len(), count), (21, 21));
+        let newest = store.newest(Kind::Line, 3).await.expect("a list");
+        assert_eq!(newest.iter().map(|h| &h.id).collect::<Vec<_>>(), all[..3].iter().map(|h| &h.id).collect::<Vec<_>>());
         let saves = store.audit(i64::MAX, 1000).await.expect("the log").iter().filter(|e| e.action == "save").count();
         assert_eq!(saves, 1 + 2 * 20 * EACH, "a line for each");
     })
@@ -145,6 +148,7 @@ async fn a_removed_name_can_be_used_anew() {
         assert!(matches!(store.head_of(&first.id).await, Err(Trouble::Missing)));
         assert!(matches!(store.remove(Kind::Line, "river", 2, "Ben").await, Err(Trouble::Missing)));
         assert!(store.list(Kind::Line).await.expect("a list").is_empty());
+        assert_eq!(store.count(Kind::Line).await.expect("a count"), 0);
         assert_eq!(store.read(Kind::Line, "river", Some(1)).await.expect("what it said stays").1, b"one");
         let anew = store.save(sheet("river", b"three", ""), None, "Cleo").await.expect("the name is free");
         assert_eq!((anew.version, anew.removed), (3, false));

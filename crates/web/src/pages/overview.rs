@@ -12,7 +12,7 @@ use store::document::Kind;
 use store::people::Role;
 
 /// Plans shown.
-const NEWEST: usize = 8;
+const NEWEST: i64 = 8;
 
 /// The way in.
 pub fn doors() -> Doors {
@@ -20,26 +20,26 @@ pub fn doors() -> Doors {
 }
 
 async fn overview(State(room): State<Room>, who: Who) -> Answer<Markup> {
-    let (products, lines) = (room.store.list(Kind::Product).await?, room.store.list(Kind::Line).await?);
-    let plans = room.store.list(Kind::Plan).await?;
+    let counts = (room.store.count(Kind::Product).await?, room.store.count(Kind::Line).await?, room.store.count(Kind::Plan).await?);
+    let newest = room.store.newest(Kind::Plan, NEWEST).await?;
     let open: Vec<_> = room.store.jobs(50).await?.into_iter().filter(|j| !j.state.is_over()).collect();
     let body = html! {
         ol.steps {
-            li.done[!products.is_empty()] { a href="/boards" { "Boards" } ": " (counted(products.len(), "board is", "boards are")) " known." }
-            li.done[!lines.is_empty()] { a href="/lines" { "Lines" } ": " (counted(lines.len(), "line is", "lines are")) " known." }
-            li.done[!plans.is_empty()] { a href="/plans" { "Plans" } ": " (counted(plans.len(), "plan is", "plans are")) " kept." }
+            li.done[counts.0 > 0] { a href="/boards" { "Boards" } ": " (counted(counts.0, "board is", "boards are")) " known." }
+            li.done[counts.1 > 0] { a href="/lines" { "Lines" } ": " (counted(counts.1, "line is", "lines are")) " known." }
+            li.done[counts.2 > 0] { a href="/plans" { "Plans" } ": " (counted(counts.2, "plan is", "plans are")) " kept." }
         }
         @if !open.is_empty() {
             section { h2 { "At work" } (jobs::table(&open)) }
         }
         section {
             h2 { "Newest plans" }
-            @if plans.is_empty() {
+            @if newest.is_empty() {
                 p.quiet { "None yet. Read a board, describe a line, then plan." }
             } @else {
                 div.wide { table data-sort {
                     (plan_row::head())
-                    tbody { @for plan in plans.iter().take(NEWEST) { (plan_row::row(plan)) } }
+                    tbody { @for plan in &newest { (plan_row::row(plan)) } }
                 } }
             }
         }
@@ -47,6 +47,6 @@ async fn overview(State(room): State<Room>, who: Who) -> Answer<Markup> {
     Ok(page::page(&who, Part::Overview, "Overview", &body))
 }
 
-fn counted(n: usize, one: &str, many: &str) -> String {
+fn counted(n: i64, one: &str, many: &str) -> String {
     if n == 1 { format!("1 {one}") } else { format!("{n} {many}") }
 }

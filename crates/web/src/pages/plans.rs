@@ -19,6 +19,9 @@ use store::people::Role;
 /// Jobs looked at for those that are not over.
 const JOBS: i64 = 50;
 
+/// Plans on one page of the list.
+const PAGE: usize = 100;
+
 /// The ways in.
 pub fn doors() -> Doors {
     Doors::default()
@@ -34,6 +37,8 @@ pub fn doors() -> Doors {
 struct Narrow {
     product: String,
     line: String,
+    /// Which page of the list, counted from 0.
+    page: usize,
 }
 
 impl Narrow {
@@ -59,7 +64,8 @@ async fn list(State(room): State<Room>, who: Who, Query(narrow): Query<Narrow>) 
                 p.quiet { "No plan is kept yet. Read a board, describe a line, then order one." }
             } @else {
                 (filter(&all, &narrow))
-                (table(&shown))
+                (table(shown.iter().skip(narrow.page.saturating_mul(PAGE)).take(PAGE).copied()))
+                (pages(shown.len(), &narrow))
             }
         }
     };
@@ -89,13 +95,29 @@ fn filter(all: &[(Head, Option<Summary>)], narrow: &Narrow) -> Markup {
     }
 }
 
-fn table(shown: &[&Head]) -> Markup {
+/// Ways to the other pages of the list, where there are some.
+fn pages(count: usize, narrow: &Narrow) -> Markup {
+    let last = count.saturating_sub(1) / PAGE;
+    let to = |n: usize| format!("/plans?product={}&line={}&page={n}", page::path(&narrow.product), page::path(&narrow.line));
+    html! {
+        @if last > 0 {
+            nav.pages aria-label="Pages of the list" {
+                @for n in 0..=last {
+                    a href=(to(n)) aria-current=[(n == narrow.page).then_some("page")] { (n * PAGE + 1) "–" ((n * PAGE + PAGE).min(count)) } " "
+                }
+            }
+        }
+    }
+}
+
+fn table<'h>(shown: impl Iterator<Item = &'h Head>) -> Markup {
+    let shown: Vec<&Head> = shown.collect();
     html! {
         @if shown.is_empty() { p.quiet { "None of the plans is for this product and line." } } @else {
             form method="get" action="/plans/compare" {
                 div.wide { table data-sort {
                     thead { tr { th { span.unseen { "Compare" } } (plan_row::heads()) } }
-                    tbody { @for head in shown { tr {
+                    tbody { @for head in &shown { tr {
                         td { input type="checkbox" name="pick" value=(plan::named(head)) aria-label={ "compare " (head.name) }; }
                         (plan_row::cells(head))
                     } } }
