@@ -80,6 +80,8 @@ pub struct StandIns<'a> {
     pub places: Vec<StandIn>,
     /// Nozzle kinds that the drums so far may hold.
     held: Vec<Vec<u32>>,
+    /// What a beat usually takes at a turret, by its station.
+    usual: Vec<(usize, Time)>,
 }
 
 impl<'a> StandIns<'a> {
@@ -94,6 +96,7 @@ impl<'a> StandIns<'a> {
             line: Line { station: Vec::new(), ..real.clone() },
             places: Vec::new(),
             held: Vec::new(),
+            usual: Vec::new(),
         };
         for (s, station) in real.station.iter().enumerate() {
             match (station.kind, &station.turret) {
@@ -157,6 +160,15 @@ impl<'a> StandIns<'a> {
             *stock = stock.saturating_sub(u32::from(drum.spindles) - 1);
         }
         let sight = drum.sight.as_ref().map_or(Time::ZERO, |x| *x.time);
+        // Turrets of a line are mostly alike, and the mean over all placements takes a while.
+        let is_alike = |other: &Station| {
+            other.axes == station.axes
+                && other.settle_place == station.settle_place
+                && other.head.first().map(|h| h.index) == Some(drum.index)
+        };
+        let known = self.usual.iter().find(|(o, _)| is_alike(&self.real.station[*o])).map(|u| u.1);
+        let usual = known.unwrap_or_else(|| self.usual_step(s, drum, job));
+        self.usual.push((s, usual));
         let fast = Axis { speed: Text(Speed(1_000_000_000_000)), acceleration: Text(Acceleration(1_000_000_000_000_000)), jerk: None };
         let (zero, nowhere) = (Text(Time::ZERO), Place { x: Text(Length::ZERO), y: Text(Length::ZERO) });
         let head = Head {
@@ -165,7 +177,7 @@ impl<'a> StandIns<'a> {
             index: None,
             turn_90: zero,
             pick: Text(drum.pick.0.max(*drum.place).max(sight)),
-            place: Text(self.usual_step(s, drum, job)),
+            place: Text(usual),
             sight: Some(Sight { mode: SightMode::None, time: zero, at: None, field: None }),
             nozzles: nozzles.iter().map(|k| self.real.nozzle[*k as usize].name.clone()).collect(),
             ..drum.clone()
