@@ -210,10 +210,20 @@ impl<'a> Job<'a> {
     }
 }
 
+/// Placements of a panel, far beyond what any line places before the next panel comes.
+const MOST_PLACEMENTS: u64 = 500_000;
+
 fn panel_size(product: &Product, panel: &Panel) -> Result<Point, Box<Finding>> {
     let bad = |message: String| Err(Box::new(Finding::new(codes::plan::PANEL, message)));
     if panel.columns == 0 || panel.rows == 0 || panel.images() > 10_000 {
         return bad(format!("a panel of {} x {} boards", panel.columns, panel.rows));
+    }
+    let placements = product.placements.len() as u64 * u64::from(panel.images());
+    if placements > MOST_PLACEMENTS {
+        return bad(format!(
+            "a panel of {} x {} boards with {placements} placements, more than {MOST_PLACEMENTS}",
+            panel.columns, panel.rows
+        ));
     }
     for (count, pitch, board, axis) in
         [(panel.columns, panel.pitch_x_um, product.width_um, "X"), (panel.rows, panel.pitch_y_um, product.depth_um, "Y")]
