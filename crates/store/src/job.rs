@@ -158,7 +158,8 @@ impl Store {
         rows.into_iter().map(job).collect()
     }
 
-    /// Asks a job to stop. One that waits ends at once; one that runs ends when its worker hears of it, with the best it has.
+    /// Asks a job to stop. One that waits and has nothing yet ends at once; another one ends with
+    /// the best it has, when a worker hears of it.
     ///
     /// # Errors
     /// [`Trouble::Missing`]; nothing happens to a job that has ended.
@@ -167,8 +168,8 @@ impl Store {
         let stopped = on!(self, pool, begin => {
             let mut tx = pool.begin_with(begin).await?;
             let stopped: Option<(String,)> = sqlx::query_as("UPDATE job SET cancel = 1, \
-                ended = CASE WHEN state = 'queued' THEN $1 ELSE ended END, \
-                state = CASE WHEN state = 'queued' THEN 'stopped' ELSE state END \
+                ended = CASE WHEN state = 'queued' AND length(checkpoint) = 0 THEN $1 ELSE ended END, \
+                state = CASE WHEN state = 'queued' AND length(checkpoint) = 0 THEN 'stopped' ELSE state END \
                 WHERE id = $2 AND state IN ('queued', 'running') RETURNING title")
                 .bind(at).bind(id).fetch_optional(&mut *tx).await?;
             if let Some((title,)) = &stopped {

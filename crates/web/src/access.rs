@@ -13,6 +13,10 @@ use tower_sessions::Session;
 
 /// The key under which a session holds the identity of its person.
 pub const PERSON: &str = "person";
+/// Which entry of a session holds [`mark`].
+pub const MARK: &str = "mark";
+/// Which entry of a session says when it was kept last [µs since 1970].
+const KEPT: &str = "kept";
 
 /// The person a request comes from.
 #[derive(Clone, Debug)]
@@ -86,12 +90,31 @@ pub async fn identify(State(room): State<Room>, session: Session, mut request: R
     }
 }
 
+/// How long a session is used before it is kept anew with a later end [µs]: not with every request, which would write all the time.
+const KEEP_AFTER: i64 = 3_600_000_000;
+
+/// What a session notes of the password it began with: when the password is changed, the session ends.
+pub fn mark(password: &str) -> String {
+    let letters: Vec<char> = password.chars().collect();
+    letters[letters.len().saturating_sub(16)..].iter().collect()
+}
+
 async fn of_session(room: &Room, session: &Session) -> Result<Option<Who>, Trouble> {
-    let id: Option<String> = session.get(PERSON).await.map_err(|e| Trouble::Database(e.to_string()))?;
+    let failed = |e: tower_sessions::session::Error| Trouble::Database(e.to_string());
+    let id: Option<String> = session.get(PERSON).await.map_err(failed)?;
     let Some(id) = id else { return Ok(None) };
     match room.store.person(&id).await {
         // Looked up anew each time: a role taken away, or a person who may not sign in any more, counts at once.
-        Ok(person) if !person.disabled => Ok(Some(Who::of(person, false))),
+        Ok(person) if !person.disabled => {
+            if session.get::<String>(MARK).await.map_err(failed)? != Some(mark(&person.password)) {
+                return Ok(None);
+            }
+            let kept: Option<i64> = session.get(KEPT).await.map_err(failed)?;
+            if kept.is_none_or(|at| store::now() - at > KEEP_AFTER) {
+                session.insert(KEPT, store::now()).await.map_err(failed)?;
+            }
+            Ok(Some(Who::of(person, false)))
+        }
         Ok(_) | Err(Trouble::Missing) => Ok(None),
         Err(e) => Err(e),
     }

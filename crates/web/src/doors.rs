@@ -4,8 +4,9 @@ use crate::access::{Who, allowed};
 use crate::room::Room;
 use crate::trouble::Refusal;
 use axum::Router;
-use axum::extract::Request;
+use axum::extract::{DefaultBodyLimit, Request};
 use axum::handler::Handler;
+use axum::http::HeaderMap;
 use axum::middleware::{Next, from_fn};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{MethodRouter, delete, get, post, put};
@@ -13,8 +14,11 @@ use std::net::IpAddr;
 use std::time::Duration;
 use store::people::Role;
 use tower_governor::governor::GovernorConfigBuilder;
-use tower_governor::key_extractor::{KeyExtractor, PeerIpKeyExtractor, SmartIpKeyExtractor};
+use tower_governor::key_extractor::{KeyExtractor, PeerIpKeyExtractor};
 use tower_governor::{GovernorError, GovernorLayer};
+
+/// Longest form with a password [bytes].
+const MOST_FORM: usize = 16 * 1024;
 
 /// A way in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -76,7 +80,8 @@ impl Doors {
         let pace = GovernorConfigBuilder::default().period(Duration::from_secs(6)).burst_size(10).key_extractor(Caller).finish();
         let limit =
             GovernorLayer::new(pace.expect("neither period nor burst is zero")).error_handler(|_| Refusal::TooOften.into_response());
-        self.door("POST", path, least.into(), post(handler).layer(limit))
+        let route: MethodRouter<Room> = post(handler).layer(DefaultBodyLimit::max(MOST_FORM));
+        self.door("POST", path, least.into(), route.layer(limit))
     }
 
     /// Something to be saved.
@@ -124,7 +129,26 @@ impl KeyExtractor for Caller {
 
     fn extract<T>(&self, request: &axum::http::Request<T>) -> Result<IpAddr, GovernorError> {
         let behind_proxy = request.extensions().get::<Room>().is_some_and(|r| r.config.https);
-        if behind_proxy { SmartIpKeyExtractor.extract(request) } else { PeerIpKeyExtractor.extract(request) }
+        // Of several addresses the last one is what the proxy itself has seen; those before it are what it was told.
+        let told = behind_proxy.then(|| forwarded(request.headers())).flatten();
+        match told {
+            Some(address) => Ok(network(address)),
+            None => PeerIpKeyExtractor.extract(request),
+        }
+    }
+}
+
+/// The address that the proxy in front adds to `X-Forwarded-For`.
+fn forwarded(headers: &HeaderMap) -> Option<IpAddr> {
+    let last = headers.get_all("x-forwarded-for").iter().next_back()?.to_str().ok()?;
+    last.rsplit(',').next()?.trim().parse().ok()
+}
+
+/// Somebody with IPv6 has 2⁶⁴ addresses of one network.
+fn network(address: IpAddr) -> IpAddr {
+    match address {
+        IpAddr::V6(a) => IpAddr::V6((u128::from(a) >> 64 << 64).into()),
+        v4 => v4,
     }
 }
 

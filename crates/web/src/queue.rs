@@ -12,10 +12,13 @@ mod worker;
 
 use crate::room::Room;
 use std::collections::HashSet;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 use store::{Store, Trouble};
 use tokio::sync::watch;
 use tokio::task::JoinHandle;
+
+/// Sessions that have ended are taken away this often.
+const SESSIONS: Duration = Duration::from_secs(3600);
 
 /// Between two looks for jobs that wait and are not in the queue.
 const SWEEP: Duration = Duration::from_secs(2);
@@ -43,7 +46,14 @@ pub async fn start(room: &Room, workers: usize, leave: &watch::Receiver<bool>) -
 }
 
 async fn sweeps(store: Store, mut leave: watch::Receiver<bool>) {
+    let mut swept: Option<Instant> = None;
     while !*leave.borrow() {
+        if swept.is_none_or(|at| at.elapsed() >= SESSIONS) {
+            swept = Some(Instant::now());
+            if let Err(e) = store.sweep_sessions().await {
+                tracing::warn!("sweeping sessions: {e}");
+            }
+        }
         if let Err(e) = sweep(&store).await {
             tracing::warn!("sweeping the queue: {e}");
         }

@@ -101,7 +101,7 @@ impl Room {
     pub async fn product(&self, name: &str, version: Option<i64>) -> Answer<(Head, Product)> {
         let (head, bytes) = self.store.read(Kind::Product, name, version).await?;
         let file = app::read::NamedBytes { name: format!("{name}.json"), bytes };
-        let read = app::read::read(&app::read::ReadRequest { files: vec![file], ..Default::default() });
+        let read = aside(move || app::read::read(&app::read::ReadRequest { files: vec![file], ..Default::default() })).await?;
         match read.product {
             Some(product) => Ok((head, product)),
             None => Err(read.findings.into()),

@@ -13,6 +13,7 @@ use axum::response::{IntoResponse, Response};
 use axum::{Json, Router};
 use std::net::SocketAddr;
 use std::sync::Arc;
+use std::time::Duration;
 use store::people::Role;
 use store::{Store, Trouble};
 use tokio::net::TcpListener;
@@ -60,6 +61,9 @@ impl Workers {
     }
 }
 
+/// How long answers that are under way are waited for when the room closes.
+const LAST_ANSWERS: Duration = Duration::from_secs(10);
+
 /// A running room.
 pub struct Started {
     /// Where it listens.
@@ -77,7 +81,15 @@ impl Started {
     /// When the server had broken off.
     pub async fn stop(self) -> std::io::Result<()> {
         let store = self.workers.end().await;
-        let served = self.serving.await.map_err(std::io::Error::other)?;
+        let mut serving = self.serving;
+        // Whoever has sent half a request and sleeps must not keep the room open.
+        let served = match tokio::time::timeout(LAST_ANSWERS, &mut serving).await {
+            Ok(ended) => ended.map_err(std::io::Error::other)?,
+            Err(_) => {
+                serving.abort();
+                Ok(())
+            }
+        };
         store.close().await;
         served
     }
@@ -102,7 +114,7 @@ pub async fn open(config: Config) -> Result<Room, Trouble> {
 /// When the address cannot be listened at, or the store fails.
 pub async fn start(room: Room) -> Result<Started, Trouble> {
     let first_link = if room.store.is_new().await? {
-        let secret = room.store.invite(Role::Administrator, store::now() + INVITATION, "first start").await?;
+        let secret = room.store.invite(Role::Administrator, store::now() + INVITATION, store::people::FIRST_START).await?;
         Some(format!("/join?key={secret}"))
     } else {
         None
@@ -160,7 +172,12 @@ pub fn build(room: &Room) -> (Router, Vec<Door>) {
 async fn as_asked(request: Request, next: Next) -> Response {
     let wants = |h: &HeaderValue| h.to_str().is_ok_and(|v| v.contains("application/json"));
     let json = request.uri().path().starts_with("/api/") || request.headers().get(header::ACCEPT).is_some_and(wants);
-    let answer = next.run(request).await;
+    // No name has it, and not every database takes it as a text to look for.
+    let answer = if request.uri().path().contains("%00") {
+        Refusal::Missing("There is no such page.".to_owned()).into_response()
+    } else {
+        next.run(request).await
+    };
     match answer.extensions().get::<Arc<Refusal>>() {
         Some(refusal) if json => refusal.json(),
         _ => {

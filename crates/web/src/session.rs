@@ -19,8 +19,9 @@ fn expiry(record: &Record) -> i64 {
     (record.expiry_date.unix_timestamp_nanos() / 1000) as i64
 }
 
+/// What a session holds, without its identity: who reads the table must not have the key to it.
 fn encode(record: &Record) -> Result<String> {
-    serde_json::to_string(record).map_err(|e| Error::Encode(e.to_string()))
+    serde_json::to_string(&(&record.data, record.expiry_date)).map_err(|e| Error::Encode(e.to_string()))
 }
 
 #[async_trait]
@@ -41,7 +42,9 @@ impl SessionStore for Sessions {
 
     async fn load(&self, id: &Id) -> Result<Option<Record>> {
         let data = self.0.session(&id.to_string()).await.map_err(backend)?;
-        data.map(|text| serde_json::from_str(&text).map_err(|e| Error::Decode(e.to_string()))).transpose()
+        let Some(text) = data else { return Ok(None) };
+        let (data, expiry_date) = serde_json::from_str(&text).map_err(|e| Error::Decode(e.to_string()))?;
+        Ok(Some(Record { id: *id, data, expiry_date }))
     }
 
     async fn delete(&self, id: &Id) -> Result<()> {

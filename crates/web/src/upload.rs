@@ -6,7 +6,7 @@ use axum::extract::Multipart;
 use axum::extract::multipart::MultipartError;
 use axum::http::StatusCode;
 use diag::{Code, Finding, codes};
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 use std::io::{Cursor, Read, Write};
 use zip::write::SimpleFileOptions;
 use zip::{CompressionMethod, ZipArchive, ZipWriter};
@@ -22,6 +22,10 @@ const MOST_RATIO: u64 = 200;
 const SMALL: u64 = 4 << 20;
 /// Longest name of a file [characters].
 const MOST_NAME: usize = 160;
+/// Most files of one form.
+const MOST_FILES: usize = 500;
+/// Most fields of one form: a page with the most parts has 18,000.
+const MOST_FIELDS: usize = 20_000;
 /// How an entry of an archive's directory begins.
 const DIRECTORY_ENTRY: &[u8] = b"PK\x01\x02";
 
@@ -42,6 +46,9 @@ impl Upload {
     pub async fn read(mut form: Multipart) -> Answer<Self> {
         let mut upload = Self::default();
         while let Some(field) = form.next_field().await.map_err(|e| refusal(&e))? {
+            if upload.files.len() > MOST_FILES || upload.fields.len() > MOST_FIELDS {
+                return Err(Refusal::TooLarge(format!("At most {MOST_FILES} files and {MOST_FIELDS} fields can be sent at once.")));
+            }
             let name = field.name().unwrap_or_default().to_owned();
             match field.file_name().map(str::to_owned) {
                 Some(file) => {
@@ -120,9 +127,15 @@ pub fn unpack(files: Vec<NamedBytes>) -> (Vec<NamedBytes>, Vec<Finding>) {
         }
     }
     let mut seen = HashSet::new();
+    // The next number of each name, so that many of one name do not count from the beginning each time.
+    let mut next: HashMap<String, u32> = HashMap::new();
     for file in &mut all {
         if !seen.insert(file.name.clone()) {
-            let name = (2..).map(|n| numbered(&file.name, n)).find(|n| !seen.contains(n));
+            let n = next.entry(file.name.clone()).or_insert(2);
+            let name = (*n..).map(|n| numbered(&file.name, n)).find(|name| {
+                *n += 1;
+                !seen.contains(name)
+            });
             file.name = name.unwrap_or_default();
             seen.insert(file.name.clone());
         }

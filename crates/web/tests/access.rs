@@ -348,3 +348,44 @@ fn a_token_lets_nobody_else_in_and_does_not_lock_its_person_out() {
     let change = serde_json::json!({ "role": "viewer", "disabled": true });
     assert_eq!(program.send_json("PUT", &format!("/api/people/{}", admin.id), &change).status, 403);
 }
+
+/// Who is behind a proxy is what the proxy has seen, not what somebody says of himself.
+#[test]
+fn an_invented_address_does_not_help_to_try_passwords() {
+    let room = Room::start_with(|c| c.https = true);
+    let nobody = room.browser();
+    let form = format!("name=admin&password={}", "wrong+wrong+wrong");
+    let tries = (0..12).map(|n| {
+        let told = format!("198.51.100.{n}, 203.0.113.7");
+        let headers = [("content-type", "application/x-www-form-urlencoded"), ("x-forwarded-for", told.as_str())];
+        nobody.send("POST", "/sign-in", &headers, form.as_bytes()).status
+    });
+    let tries: Vec<u16> = tries.collect();
+    assert_eq!((tries[..10].iter().all(|s| *s == 401), tries[11]), (true, 429), "{tries:?}");
+}
+
+#[test]
+fn a_link_falls_with_whoever_made_it() {
+    let room = Room::start();
+    let _ben = room.person("ben", "administrator");
+    let key = room.block_on(room.store.invite(Role::Administrator, store::now() + 60_000_000, "ben")).expect("a link");
+    assert_eq!(room.browser().get(&format!("/join?key={key}")).status, 200);
+    room.admin.post_form(&format!("/people/{}", id_of(&room, "ben")), &[("role", "viewer")]);
+    let form = [("key", key.as_str()), ("name", "cleo"), ("password", PASSWORD), ("again", PASSWORD)];
+    assert_eq!(room.browser().post_form("/join", &form).status, 404);
+    // A second link of the first start is of no use once somebody is known.
+    let key = room.block_on(room.store.invite(Role::Administrator, store::now() + 60_000_000, store::people::FIRST_START)).expect("a link");
+    assert_eq!(room.browser().get(&format!("/join?key={key}")).status, 404);
+}
+
+#[test]
+fn another_password_ends_all_other_sessions() {
+    let room = Room::start();
+    let here = room.person("dora", "viewer");
+    let there = room.browser();
+    assert_eq!(there.post_form("/sign-in", &[("name", "dora"), ("password", PASSWORD)]).status, 303);
+    assert_eq!(there.get("/").status, 200);
+    let new = "eleven quiet otters";
+    assert_eq!(here.post_form("/me/password", &[("old", PASSWORD), ("new", new), ("again", new)]).status, 303);
+    assert_eq!((here.get("/").status, there.get("/").status), (200, 303));
+}

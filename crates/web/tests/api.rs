@@ -210,7 +210,7 @@ fn orders_that_cannot_be_are_refused_at_once() {
 fn administrators_see_people_tokens_and_the_log() {
     let room = Room::start();
     let p = program(&room, Role::Administrator);
-    let _anna = room.person("anna", "viewer");
+    let _anna = room.person("anna", "engineer");
     let api = Described::of(&p);
     for path in ["/api/me", "/api/people", "/api/tokens", "/api/audit"] {
         let page = p.get(path);
@@ -219,8 +219,12 @@ fn administrators_see_people_tokens_and_the_log() {
     }
     let id = p.get("/api/people").json().as_array().expect("a list").iter().find(|x| x["name"] == "anna").expect("anna")["id"].clone();
     let path = format!("/api/people/{}", id.as_str().expect("an identity"));
-    let changed = p.send_json("PUT", &path, &json!({ "role": "engineer", "disabled": true }));
-    assert_eq!((changed.json()["role"].as_str(), changed.json()["disabled"].as_bool()), (Some("engineer"), Some(true)));
+    // Whoever steals a token must not be able to stay: by it, nobody is given more than they have.
+    let more = |role: &str, disabled: bool| p.send_json("PUT", &path, &json!({ "role": role, "disabled": disabled })).status;
+    assert_eq!(more("administrator", false), 403);
+    let changed = p.send_json("PUT", &path, &json!({ "role": "viewer", "disabled": true }));
+    assert_eq!((changed.json()["role"].as_str(), changed.json()["disabled"].as_bool()), (Some("viewer"), Some(true)));
+    assert_eq!((more("viewer", false), more("engineer", true)), (403, 403));
     // The log in pages: the last line of one is not the first of the next.
     let first = p.get("/api/audit?most=2").json();
     let before = first[1]["at"].as_i64().expect("a time");

@@ -20,7 +20,7 @@ pub struct ServeArgs {
     /// Address and port to listen at. Anything but loopback shows the room to the network: put a proxy with HTTPS before it.
     #[arg(long, value_name = "ADDRESS:PORT", default_value = "127.0.0.1:8470")]
     pub listen: SocketAddr,
-    /// Browsers reach the room by HTTPS only, through a proxy that says whom it speaks for (`Forwarded` or `X-Forwarded-For`).
+    /// Browsers reach the room by HTTPS only, through a proxy that adds whom it speaks for to `X-Forwarded-For`.
     #[arg(long)]
     pub https: bool,
     /// Plans made at once in this process; 0 leaves them to `evenline worker`.

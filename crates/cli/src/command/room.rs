@@ -12,6 +12,7 @@ use diag::{Finding, codes};
 use domain::product::Side;
 use serde_json::{Value, json};
 use std::path::Path;
+use std::time::Duration;
 use units::Time;
 use ureq::unversioned::multipart::{Form, Part};
 
@@ -113,6 +114,9 @@ fn read(room: &Remote, as_json: bool, inputs: &SentInputs, base: Option<i64>, no
     ))
 }
 
+/// Between a stream that ended and the next look at its job.
+const PAUSE: Duration = Duration::from_millis(300);
+
 /// Orders a plan and watches it.
 fn plan(room: &Remote, as_json: bool, a: &RoomPlanArgs) -> Result<End, End> {
     let named = |name: &String| json!({ "name": name });
@@ -143,7 +147,7 @@ fn plan(room: &Remote, as_json: bool, a: &RoomPlanArgs) -> Result<End, End> {
 fn watch(room: &Remote, as_json: bool, job: &str, output: Option<&Path>) -> Result<End, End> {
     let terminal = Terminal::new();
     let (mut last, mut stopping) = (Value::Null, false);
-    room.listen(&format!("/jobs/{}/live", part(job)), |event| {
+    let mut heard = |event: Option<&Value>| {
         if let Some(event) = event {
             last = event.clone();
             let told = &event["told"];
@@ -156,7 +160,14 @@ fn watch(room: &Remote, as_json: bool, job: &str, output: Option<&Path>) -> Resu
             room.post(&format!("/jobs/{}/stop", part(job)), &json!({}))?;
         }
         Ok(())
-    })?;
+    };
+    let is_over = |state: &Value| matches!(state.as_str(), Some("done" | "failed" | "stopped"));
+    // A stream that is cut on the way says nothing of the job.
+    while !is_over(&room.get_json(&format!("/jobs/{}", part(job)))?["state"]) {
+        room.listen(&format!("/jobs/{}/live", part(job)), &mut heard)?;
+        std::thread::sleep(PAUSE);
+    }
+    room.listen(&format!("/jobs/{}/live", part(job)), &mut heard)?;
     terminal.finish();
     let Some(made) = last["made"]["plan"].as_str() else {
         let why = last["why"].as_str().unwrap_or_else(|| last["words"].as_str().unwrap_or("the stream ended"));

@@ -4,6 +4,7 @@ use super::Body;
 use super::types::{JobView, NewJob, Reference};
 use crate::access::Who;
 use crate::pages::plan::TAKEN;
+use crate::pages::plans::order::MOST_RULES;
 use crate::room::{Room, aside};
 use crate::trouble::{Answer, Problem, Refusal};
 use crate::work::{self, Of, Order};
@@ -93,6 +94,9 @@ async fn order_of(room: &Room, wanted: NewJob) -> Answer<Order> {
         (Some(locks), None) => Some(found(room, Kind::Locks, locks).await?),
         (None, rules) => {
             if let Some(text) = rules {
+                if text.len() > MOST_RULES {
+                    return Err(Refusal::Wrong(format!("The rules are longer than {} KiB.", MOST_RULES >> 10)));
+                }
                 Rules::parse("rules", text)?;
             }
             None

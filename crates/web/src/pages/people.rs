@@ -152,6 +152,13 @@ pub async fn change_person(room: &Room, who: &Who, id: &str, role: Role, disable
     if who.by_token && who.id == id {
         return Err(Refusal::Forbidden("One's own account is changed signed in, not by a token.".to_owned()));
     }
+    if who.by_token {
+        let now = room.store.person(id).await?;
+        if role > now.role || (now.disabled && !disabled) {
+            let why = "By a token a role can be taken away and an account switched off; more is done signed in.";
+            return Err(Refusal::Forbidden(why.to_owned()));
+        }
+    }
     Ok(room.store.change_person(id, role, disabled, &who.name).await?)
 }
 

@@ -1,6 +1,6 @@
 //! Signing in and out, joining by a link, one's own page with tokens and password.
 
-use crate::access::{PERSON, Who};
+use crate::access::{self, MARK, PERSON, Who};
 use crate::doors::Doors;
 use crate::page::{self, Part, bare};
 use crate::password;
@@ -13,7 +13,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 use serde::Deserialize;
 use store::Trouble;
-use store::people::{ROLES, Role};
+use store::people::{Person, ROLES, Role};
 use tower_sessions::Session;
 
 /// Longest name of a person [characters].
@@ -71,16 +71,17 @@ async fn sign_in(State(room): State<Room>, session: Session, Form(form): Form<Si
         let told = "Name and password do not go together, or this account is switched off.";
         return Ok((StatusCode::UNAUTHORIZED, sign_in_form(Some(told), &name)).into_response());
     };
-    begin(&session, &person.id).await?;
+    begin(&session, &person).await?;
     room.store.note(&person.name, "sign-in", "", "").await?;
     Ok(Redirect::to("/").into_response())
 }
 
 /// A new session for a person; the old one's identity is not used on.
-async fn begin(session: &Session, person: &str) -> Answer<()> {
+async fn begin(session: &Session, person: &Person) -> Answer<()> {
     let failed = |e: tower_sessions::session::Error| Refusal::Failed(e.to_string());
     session.cycle_id().await.map_err(failed)?;
-    session.insert(PERSON, person).await.map_err(failed)
+    session.insert(MARK, access::mark(&person.password)).await.map_err(failed)?;
+    session.insert(PERSON, &person.id).await.map_err(failed)
 }
 
 async fn sign_out(State(room): State<Room>, who: Option<axum::Extension<Who>>, session: Session) -> Answer {
@@ -154,7 +155,7 @@ async fn join(State(room): State<Room>, session: Session, Form(form): Form<Join>
     let hashed = password::hash(form.password.clone()).await?;
     match room.store.accept(&form.key, name, &hashed).await {
         Ok(person) => {
-            begin(&session, &person.id).await?;
+            begin(&session, &person).await?;
             Ok(Redirect::to("/").into_response())
         }
         Err(Trouble::Refused(why)) => again(&why),
@@ -219,7 +220,7 @@ struct NewPassword {
     again: String,
 }
 
-async fn change_password(State(room): State<Room>, who: Who, Form(form): Form<NewPassword>) -> Answer {
+async fn change_password(State(room): State<Room>, who: Who, session: Session, Form(form): Form<NewPassword>) -> Answer {
     only_in_person(&who)?;
     let person = room.store.person(&who.id).await?;
     if !password::is_right(form.old, Some(person.password)).await? {
@@ -231,6 +232,8 @@ async fn change_password(State(room): State<Room>, who: Who, Form(form): Form<Ne
     password::check(&who.name, &form.new)?;
     let hashed = password::hash(form.new).await?;
     room.store.change_password(&who.id, &hashed, &who.name).await?;
+    // This session goes on; all others of the person end.
+    session.insert(MARK, access::mark(&hashed)).await.map_err(|e| Refusal::Failed(e.to_string()))?;
     Ok(Redirect::to("/me").into_response())
 }
 

@@ -113,7 +113,7 @@ pub async fn plan_on(room: &Room, head: &Head, plan: &Plan) -> Answer<Order> {
 /// # Errors
 /// When the store fails.
 pub async fn inputs_of(room: &Room, head: &Head, plan: &Plan) -> Answer<(Option<Of>, Option<Of>)> {
-    if let Some(order) = made_by(room, head).await? {
+    if let Some(order) = made_by(room, head, &plan.product.name).await? {
         return Ok((Some(order.product), Some(order.line)));
     }
     let product = match room.store.head(Kind::Product, &plan.product.name).await {
@@ -136,12 +136,13 @@ pub async fn inputs_of(room: &Room, head: &Head, plan: &Plan) -> Answer<(Option<
 }
 
 /// The order of the job that made the plan, or the version before it that a job has made.
-async fn made_by(room: &Room, head: &Head) -> Answer<Option<Order>> {
+async fn made_by(room: &Room, head: &Head, product: &str) -> Answer<Option<Order>> {
     let jobs = room.store.jobs(JOBS).await?;
     let made = jobs.iter().filter_map(|job| {
         let made: Made = serde_json::from_str(&job.result).ok()?;
         let order: Order = serde_json::from_str(&job.payload).ok()?;
-        (made.plan == head.name && made.version <= head.version).then_some((made.version, order))
+        // A plan of that name may have been sent or begun anew meanwhile, of another board.
+        (made.plan == head.name && made.version <= head.version && order.product.name == product).then_some((made.version, order))
     });
     Ok(made.max_by_key(|(version, _)| *version).map(|(_, order)| order))
 }

@@ -22,7 +22,7 @@ use store::document::{Head, Kind};
 /// Time for planning if none is said [s].
 const SECONDS: u32 = 20;
 /// Longest text of rules that is read [bytes].
-const MOST_RULES: usize = 1 << 20;
+pub const MOST_RULES: usize = 1 << 20;
 
 /// The form as it is typed; the address of a new one may fill it.
 #[derive(Clone, Debug, Default, Serialize, Deserialize)]
