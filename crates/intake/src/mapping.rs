@@ -152,7 +152,7 @@ pub(crate) fn read(file: &InputFile<'_>, findings: &mut Vec<Finding>) -> Mapping
         findings.push(Finding::new(code::MAPPING_SYNTAX, "the mapping file is no text").at(file.name, 0));
         return Mapping::default();
     };
-    let mapping = match toml::from_str::<Mapping>(&decoded.text) {
+    let mut mapping = match toml::from_str::<Mapping>(&decoded.text) {
         Ok(mapping) => mapping,
         Err(error) => {
             findings.push(syntax(file.name, &decoded.text, &error));
@@ -163,6 +163,21 @@ pub(crate) fn read(file: &InputFile<'_>, findings: &mut Vec<Finding>) -> Mapping
         let message = "a [[file]] entry needs a name or headings, and not both";
         let value = entry.name.clone().unwrap_or_else(|| "[[file]]".to_owned());
         findings.push(Finding::new(code::MAPPING_SYNTAX, message).at(file.name, 0).value(value));
+    }
+    if let Some(board) = &mapping.board {
+        let lengths = [
+            ("width", Some(&board.width)),
+            ("depth", Some(&board.depth)),
+            ("origin_x", board.origin_x.as_ref()),
+            ("origin_y", board.origin_y.as_ref()),
+        ];
+        let far = lengths.into_iter().filter_map(|(key, length)| Some((key, length?.0))).find(|(_, length)| length.0.abs() > FARTHEST);
+        if let Some((key, length)) = far {
+            let message =
+                format!("`{key}` of the board is {length}, more than any board has; what the mapping says of the board is left out");
+            findings.push(Finding::new(code::MAPPING_SYNTAX, message).at(file.name, 0).value(length.to_string()));
+            mapping.board = None;
+        }
     }
     for entry in &mapping.file {
         for key in entry.columns.keys().filter(|k| Role::from_word(k).is_none()) {
@@ -181,6 +196,9 @@ fn syntax(name: &str, text: &str, error: &toml::de::Error) -> Finding {
     let unknown = message.starts_with("unknown field") || message.starts_with("unknown variant");
     Finding::new(if unknown { code::MAPPING_KEY } else { code::MAPPING_SYNTAX }, message).at(name, line).value(value)
 }
+
+/// Lengths beyond this are no board's [µm]: three metres, as of coordinates.
+const FARTHEST: i64 = 3_000_000;
 
 /// Rows in which headings are looked for.
 const HEADING_ROWS: usize = 300;

@@ -148,9 +148,10 @@ fn false_texts(bytes: &[u8]) -> Option<u64> {
     loop {
         buffer.clear();
         match reader.read_event_into(&mut buffer) {
-            Ok(Event::Start(e) | Event::Empty(e)) => {
-                let claims = e.attributes().flatten().filter_map(|a| a.value.trim().parse::<u64>().ok());
-                return claims.max().filter(|n| *n > most);
+            Ok(Event::Start(e) | Event::Empty(e)) if e.local_name().as_ref() == "sst" => {
+                // `count` counts uses, and may be as large as it likes.
+                let claims = e.attributes().flatten().filter(|a| a.key.as_ref() == "uniqueCount");
+                return claims.filter_map(|a| a.value.trim().parse::<u64>().ok()).max().filter(|n| *n > most);
             }
             // What cannot be read, the library tells.
             Ok(Event::Eof) | Err(_) => return None,
