@@ -1,42 +1,20 @@
 //! Programs played in true time: whatever the plan, the steps are those seconds that the clock counts, and every part
 //! is placed once, in the order of the program, on its pad.
 
+mod common;
+
 use app::check::{StationTiming, time};
 use app::play::{BeamPlay, Doing, Play, Step, play};
+use common::{Quiet, SHEETS};
 use domain::job::{Job, Panel, TaskId};
 use domain::line::{Line, StationKind};
 use domain::part::{Mount, NozzleClass, Part, Sourced, SpeedPercent, Supply};
 use domain::plan::{Pass, Plan, Work};
 use domain::product::{Fiducial, PartId, Placement, Product, SCHEMA, Side, Status};
 use domain::rules::Rules;
-use optimise::{Limits, Progress, Watch};
+use optimise::Limits;
 use std::collections::BTreeSet;
 use units::{Angle, Length, Point, Time};
-
-/// Every sheet of the examples, and one with narrow stations of all kinds.
-const SHEETS: [(&str, &str); 8] = [
-    ("fixed-roles", include_str!("../../../examples/lines/fixed-roles.toml")),
-    ("gang-pick", include_str!("../../../examples/lines/gang-pick.toml")),
-    ("head-swap", include_str!("../../../examples/lines/head-swap.toml")),
-    ("mixed", include_str!("../../../examples/lines/mixed.toml")),
-    ("one-station", include_str!("../../../examples/lines/one-station.toml")),
-    ("turret", include_str!("../../../examples/lines/turret.toml")),
-    ("two-beam", include_str!("../../../examples/lines/two-beam.toml")),
-    ("kinds", include_str!("../../verify/tests/data/kinds.toml")),
-];
-
-/// A watch without a clock.
-struct Quiet;
-
-impl Watch for Quiet {
-    fn seconds(&self) -> f64 {
-        0.0
-    }
-    fn stopped(&self) -> bool {
-        false
-    }
-    fn progress(&self, _: &Progress) {}
-}
 
 /// Numbers that look like chance and are the same each time.
 struct Dice(u64);

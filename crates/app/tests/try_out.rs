@@ -1,8 +1,11 @@
 //! Changes by hand: whatever is tried on a plan of any kind of station, the price is the clock's, the checker accepts
 //! the changed plan, and what cannot be is refused with its reason.
 
+mod common;
+
 use app::check::{check, time};
 use app::try_out::{Change, Place, PlaceRef, Price, try_out};
+use common::{Quiet, SHEETS};
 use diag::Finding;
 use domain::job::{Job, Panel};
 use domain::line::Line;
@@ -10,33 +13,8 @@ use domain::part::{Mount, NozzleClass, Part, Sourced, SpeedPercent, Supply};
 use domain::plan::{Plan, SupplyAt, SupplyPlace, Work};
 use domain::product::{PartId, Placement, Product, SCHEMA, Side, Status};
 use domain::rules::{Keep, Rules};
-use optimise::{Limits, Progress, Watch};
+use optimise::Limits;
 use units::{Angle, Length, Point};
-
-/// Every sheet of the examples, and one with narrow stations of all kinds.
-const SHEETS: [(&str, &str); 8] = [
-    ("fixed-roles", include_str!("../../../examples/lines/fixed-roles.toml")),
-    ("gang-pick", include_str!("../../../examples/lines/gang-pick.toml")),
-    ("head-swap", include_str!("../../../examples/lines/head-swap.toml")),
-    ("mixed", include_str!("../../../examples/lines/mixed.toml")),
-    ("one-station", include_str!("../../../examples/lines/one-station.toml")),
-    ("turret", include_str!("../../../examples/lines/turret.toml")),
-    ("two-beam", include_str!("../../../examples/lines/two-beam.toml")),
-    ("kinds", include_str!("../../verify/tests/data/kinds.toml")),
-];
-
-/// A watch without a clock.
-struct Quiet;
-
-impl Watch for Quiet {
-    fn seconds(&self) -> f64 {
-        0.0
-    }
-    fn stopped(&self) -> bool {
-        false
-    }
-    fn progress(&self, _: &Progress) {}
-}
 
 /// Numbers that look like chance and are the same each time.
 struct Dice(u64);
