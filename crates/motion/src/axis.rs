@@ -43,6 +43,7 @@ impl Profile {
     }
 
     /// Rest to rest over `d` > 0 [s].
+    #[inline]
     fn seconds(&self, d: f64) -> f64 {
         if d >= self.full_speed_from {
             return d / self.speed + self.ramps;
@@ -86,6 +87,7 @@ impl AxisTimer {
     /// assert_eq!(timer.time(Length::from_mm(50.0), 100), Time::from_us(100_000)); // 2√(0.05/20)
     /// assert_eq!(timer.time(Length::from_mm(-300.0), 100), Time::from_us(275_000)); // 0.3/1.5 + 1.5/20
     /// ```
+    #[inline]
     pub fn time(&self, distance: Length, percent: u8) -> Time {
         if distance.0 == 0 {
             return Time::ZERO;

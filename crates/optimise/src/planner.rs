@@ -5,7 +5,8 @@ use crate::even::even_out;
 use crate::kinds::{self, StandIns};
 use crate::problem::Problem;
 use crate::proof::Proof;
-use crate::search::across::{self, Across};
+use crate::search::across;
+use crate::search::groups::anneal_in_groups;
 use crate::search::polish::{QUICK, THOROUGH};
 use crate::search::{Heat, Search};
 use crate::start::{Estimate, StageRanges, Start, start, start_from_program};
@@ -279,11 +280,9 @@ impl Run<'_> {
     /// Searches all stations together, work changing hands, where they are cool enough for it and the line allows it.
     fn search_across(&self, state: &mut LineState, heat: Heat, least: u64, seed: u64) -> u64 {
         let usual: u64 = state.stations.iter().map(|s| u64::from(self.tries(s))).sum();
-        let tries = (ACROSS * usual).max(least).min(u64::from(u32::MAX)) as u32;
-        let mut across = Across::new(self.p, std::mem::take(&mut state.stations), seed);
-        across.anneal(tries, heat);
-        state.stations = across.finish(QUICK);
-        u64::from(tries)
+        let tries = (ACROSS * usual).max(least);
+        state.stations = anneal_in_groups(self.p, std::mem::take(&mut state.stations), 1, tries, heat, seed, 1);
+        tries
     }
 
     /// Threads for the search: one less while the bound needs one.

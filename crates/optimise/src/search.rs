@@ -11,12 +11,14 @@
 pub(crate) mod across;
 #[cfg(test)]
 mod exact;
+pub(crate) mod groups;
 mod guest;
 mod journal;
 mod moves;
 mod near;
 mod pairs;
 pub(crate) mod polish;
+mod screen;
 mod together;
 mod total;
 
@@ -63,6 +65,12 @@ pub struct Search<'p> {
     pieces: Vec<Vec<Pieces>>,
     sums: Sums,
     journal: Journal,
+    /// Speed that each task's part allows [%].
+    percents: Vec<u8>,
+    /// How much slower the station may become by the move that is tried [µs].
+    limit: i64,
+    /// Where each trip stands among those that the move has touched, if it has.
+    marks: Vec<Vec<u32>>,
 }
 
 /// How hot an annealing begins and ends [µs of time that is accepted as loss now and then].
@@ -76,6 +84,9 @@ pub struct Heat {
 
 impl<'p> Search<'p> {
     const NOWHERE: At = At { pass: u32::MAX, trip: 0, spindle: 0 };
+
+    /// A move may cost whatever it does.
+    const ANY: i64 = i64::MAX / 4;
 
     /// Begins with a state.
     pub fn new(p: &'p Problem<'p>, mut state: StationState, seed: u64) -> Self {
@@ -103,6 +114,9 @@ impl<'p> Search<'p> {
             pieces: Vec::new(),
             sums: Sums::default(),
             journal: Journal::default(),
+            percents: p.clock.tasks().iter().map(|t| t.percent).collect(),
+            limit: Self::ANY,
+            marks: Vec::new(),
             state,
         };
         search.find_tasks();
@@ -150,6 +164,7 @@ impl<'p> Search<'p> {
     /// Tries one move; keeps it when the station gets at most `loss` slower [µs].
     fn step(&mut self, loss: i64) -> bool {
         self.journal.begin(&self.sums);
+        self.limit = loss;
         let kept = self.propose() && self.pairs_hold() && {
             self.retime();
             self.sums.total - self.journal.before.total <= loss
@@ -163,7 +178,7 @@ impl<'p> Search<'p> {
     /// One move that is kept whatever it costs, unless it breaks a rule.
     #[cfg(test)]
     fn wander(&mut self) -> bool {
-        self.step(i64::MAX / 2)
+        self.step(Self::ANY)
     }
 
     /// The state as it is.

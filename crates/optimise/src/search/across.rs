@@ -4,10 +4,10 @@
 //! new station does not supply yet gets a feeder in the slots of one that is no longer picked from, or near the other
 //! feeders of its new trip. Work that pairs, dots, inspections or locks bind to a place stays where it is.
 
+use super::near::Near;
 use super::{At, Heat, Search};
 use crate::problem::Problem;
 use crate::station::StationState;
-use crate::station::construct::Stock;
 use crate::station::passes::may_alternate;
 use crate::transfer::drop_unused;
 use domain::job::TaskId;
@@ -25,11 +25,24 @@ const FARTHEST: f64 = 30.0;
 pub(crate) struct Across<'p> {
     p: &'p Problem<'p>,
     pub(super) searches: Vec<Search<'p>>,
+    /// Near neighbours among the tasks of all stations.
+    near: Near,
     /// Station of each task of the job; [`usize::MAX`] for work that stays where it is.
     of_task: Vec<usize>,
     /// Feeders of each kind that are left.
     pub(super) feeders: Vec<u32>,
+    /// The slowest station that is not among these [µs].
+    beside: i64,
     rng: fastrand::Rng,
+}
+
+/// What the other stations of the line leave to those that are searched together.
+#[derive(Clone, Debug)]
+pub(crate) struct Beside {
+    /// Feeders of each kind that may stand at them.
+    pub feeders: Vec<u32>,
+    /// The slowest of the others [µs].
+    pub slowest: i64,
 }
 
 /// Whether work of a line can change hands move by move: each station is timed by itself and its set-up is free.
@@ -38,10 +51,8 @@ pub(crate) fn is_possible(p: &Problem<'_>, stations: &[StationState]) -> bool {
 }
 
 impl<'p> Across<'p> {
-    /// Begins with the stations of a line.
-    pub(crate) fn new(p: &'p Problem<'p>, stations: Vec<StationState>, seed: u64) -> Self {
-        let mut stock = Stock::full(p);
-        stations.iter().for_each(|s| stock.take(p.line, s));
+    /// Begins with stations of a line.
+    pub(crate) fn new(p: &'p Problem<'p>, stations: Vec<StationState>, beside: Beside, seed: u64) -> Self {
         let mut of_task = vec![usize::MAX; p.job.tasks.len()];
         let is_bound = |t: TaskId| {
             p.order.is_paired(t) || p.order.dots.contains_key(&t) || !p.order.looks(t).is_empty() || p.lock(p.part_of(t)).is_some()
@@ -55,10 +66,17 @@ impl<'p> Across<'p> {
                 }
             }
         }
-        let mut searches: Vec<Search<'p>> =
+        let searches: Vec<Search<'p>> =
             stations.into_iter().enumerate().map(|(k, s)| Search::new(p, s, crate::planner::mix(seed, 31, k as u64))).collect();
-        searches.iter_mut().for_each(|s| s.know(&all));
-        Self { p, searches, of_task, feeders: stock.feeders, rng: fastrand::Rng::with_seed(seed) }
+        Self {
+            p,
+            searches,
+            near: Near::new(p, &all),
+            of_task,
+            feeders: beside.feeders,
+            beside: beside.slowest,
+            rng: fastrand::Rng::with_seed(seed),
+        }
     }
 
     /// Tries `tries` moves on all stations together.
@@ -82,17 +100,26 @@ impl<'p> Across<'p> {
             let Some(k) = drawn else { continue };
             if self.rng.u32(..1000) < HANDED {
                 self.hand_over(k, loss);
-            } else if self.searches[k].try_move().is_some() && self.cost(&[k]) > loss {
-                self.searches[k].roll_back();
+            } else {
+                let limit = loss / self.weight(k);
+                if self.searches[k].try_move(limit as i64).is_some() && self.cost(&[k]) > loss {
+                    self.searches[k].roll_back();
+                }
             }
         }
+    }
+
+    /// At least how much a second more of a station costs: the nearer to the slowest of the line, the more.
+    fn weight(&self, k: usize) -> f64 {
+        let slowest = self.searches.iter().map(|s| s.sums.total).fold(self.beside, i64::max);
+        LEAST_WEIGHT + (1.0 - LEAST_WEIGHT) * ((self.searches[k].sums.total - slowest) as f64 / NEAR).exp()
     }
 
     /// What the change of these stations costs [µs]: the nearer to the slowest of the line, the more a station counts.
     fn cost(&self, changed: &[usize]) -> f64 {
         let before = |s: &Search<'_>| s.sums.total - s.worse();
-        let slowest =
-            self.searches.iter().enumerate().map(|(k, s)| if changed.contains(&k) { before(s) } else { s.sums.total }).max().unwrap_or(0);
+        let times = self.searches.iter().enumerate().map(|(k, s)| if changed.contains(&k) { before(s) } else { s.sums.total });
+        let slowest = times.fold(self.beside, i64::max);
         let weigh = |time: i64| {
             let over = (time - slowest) as f64;
             LEAST_WEIGHT * over + (1.0 - LEAST_WEIGHT) * NEAR * (over / NEAR).min(FARTHEST).exp()
@@ -114,6 +141,12 @@ impl<'p> Across<'p> {
         let may_go = self.searches[b].may(t, to);
         if !may_go || back.is_some_and(|u| self.of_task[u.index()] != b || !self.searches[a].may(u, from)) {
             return;
+        }
+        if let Some(u) = back {
+            let ways = |k: usize, at, task| self.searches[k].longer_by(at, task).map(|l| self.weight(k) * l as f64);
+            if ways(a, from, u).zip(ways(b, to, t)).is_some_and(|(x, y)| x + y > loss) {
+                return;
+            }
         }
         let [x, y] = self.searches.get_disjoint_mut([a, b]).expect("two stations");
         let position = self.rng.usize(..=y.trip(to).order.len());
@@ -143,7 +176,7 @@ impl<'p> Across<'p> {
 
     /// A spindle of another station for a task: mostly in the trip of a near neighbour.
     fn target(&mut self, a: usize, t: TaskId) -> Option<(usize, At)> {
-        let near = self.searches[a].near.of(t);
+        let near = self.near.of(t);
         if self.rng.u32(..4) > 0 && !near.is_empty() {
             let n = near[self.rng.usize(..near.len()).min(self.rng.usize(..near.len()))];
             let b = self.of_task[n.index()];
@@ -152,6 +185,9 @@ impl<'p> Across<'p> {
             }
             let at = self.searches[b].at[n.index()];
             return self.spindle_of(b, at.pass, at.trip);
+        }
+        if self.searches.len() < 2 {
+            return None;
         }
         let mut b = self.rng.usize(..self.searches.len() - 1);
         b += usize::from(b >= a);

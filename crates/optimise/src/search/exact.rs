@@ -4,8 +4,9 @@
 //! into later trips, magazines of several levels, stacks, heads that are swapped with and without alternating
 //! passes, delicate parts, adhesive, an order of the engineer.
 
-use super::across::Across;
-use super::{Heat, Search};
+use super::across::{Across, Beside};
+use super::journal::PLACES;
+use super::{At, Heat, Search};
 use crate::bound::Costs;
 use crate::problem::Problem;
 use crate::start::{Estimate, start};
@@ -18,7 +19,7 @@ use domain::part::{Mount, NozzleClass, Part, Sourced, SpeedPercent, Supply};
 use domain::plan::Work;
 use domain::product::{PartId, Placement, Product, SCHEMA, Side, Status};
 use domain::rules::Rules;
-use units::{Angle, Length, Point};
+use units::{Angle, Length, Point, Text, Time};
 
 fn sheet(rng: &mut fastrand::Rng) -> Line {
     let jerk = if rng.bool() { ", jerk = \"900 m/s3\"" } else { "" };
@@ -273,7 +274,10 @@ fn work_that_changes_hands_is_timed_and_counted() {
         let work = |all: &[StationState]| -> Vec<Vec<_>> { all.iter().map(|s| sorted(s.tasks().map(|t| t.1))).collect() };
         let feeders = |all: &[StationState]| -> usize { all.iter().map(|s| s.setup.supplies.len()).sum() };
         let (before, had) = (work(&begun.stations), feeders(&begun.stations));
-        let mut across = Across::new(&p, begun.stations, case);
+        let mut stock = Stock::full(&p);
+        begun.stations.iter().for_each(|s| stock.take(p.line, s));
+        let beside = Beside { feeders: stock.feeders, slowest: 0 };
+        let mut across = Across::new(&p, begun.stations, beside, case);
         across.anneal(3_000, Heat { from: 200_000.0, to: 2_000.0 });
         across.check(&p);
         let ended = across.finish(6);
@@ -289,10 +293,88 @@ fn work_that_changes_hands_is_timed_and_counted() {
     assert!(handed > 30 && added > 10, "{handed} of 60 lines handed work over, {added} with other feeders");
 }
 
+#[test]
+fn ways_alone_judge_a_move_like_its_timing() {
+    let mut rng = fastrand::Rng::with_seed(642);
+    let mut judged = [0; 3];
+    for case in 0..120 {
+        let (mut line, mut product) = (sheet(&mut rng), product(&mut rng));
+        // Ways by the rack are not judged; feeders are sooner ready than any head can pick again.
+        line.station[0].nozzle_rack = None;
+        line.feeder.iter_mut().for_each(|f| f.advance = Text(Time::from_us(rng.i64(10_000..30_000))));
+        for part in &mut product.parts {
+            part.speed = Sourced::engineer(SpeedPercent(100));
+            part.supply = Sourced::engineer(Supply::Tape);
+        }
+        let job = Job::new(&product, Side::Top, Panel::SINGLE).expect("a job");
+        let rules = Rules::default();
+        let p = Problem::on(&job, &line, None, &rules).unwrap_or_else(|f| panic!("{f:#?}"));
+        let costs = Costs::new(&job, &line, &rules, &p.clock, &p.cap, &p.tasks);
+        let begun = start(&p, &Estimate::new(&p, &costs, &vec![1.0; p.cap.modes.len()]), 200, &mut rng);
+        let mut search = Search::new(&p, begun.stations.into_iter().next().expect("one station"), case);
+        for k in 0..3_000 {
+            if k % 8 == 0 {
+                search.wander();
+            }
+            let (a, b) = (search.draw(&mut rng), search.draw(&mut rng));
+            if search.stands_alone(a) {
+                let n = search.trip(a).order.len();
+                let (i, j) = (rng.usize(..n), rng.usize(..n));
+                let turned: Vec<u8> = search.trip(a).order[i.min(j)..=i.max(j)].iter().rev().copied().collect();
+                judged[0] += usize::from(search.judges_like_timing(
+                    |s| s.may_reorder(a, i.min(j), turned.iter().copied()),
+                    |s| {
+                        s.open(a.pass, a.trip, PLACES).order[i.min(j)..=i.max(j)].reverse();
+                        s.settle(a.pass, a.trip);
+                    },
+                ));
+            }
+            let beside = [Some(a.trip), search.before(a.pass, a.trip), search.after(a.pass, a.trip)];
+            let apart = a.pass != b.pass || !beside.contains(&Some(b.trip));
+            if apart && search.stands_alone(a) && search.stands_alone(b) && search.may_trade(a, b) {
+                let kind = if search.cell(a).supply == search.cell(b).supply { 1 } else { 2 };
+                judged[kind] += usize::from(search.judges_like_timing(|s| s.may_exchange(a, b), |s| assert!(s.exchange(a, b))));
+            }
+        }
+    }
+    assert!(judged.iter().all(|n| *n > 300), "orders, exchanges at one feeder, at two: {judged:?}");
+}
+
 fn sorted<T: Ord>(all: impl Iterator<Item = T>) -> Vec<T> {
     let mut all: Vec<T> = all.collect();
     all.sort_unstable();
     all
+}
+
+impl Search<'_> {
+    fn draw(&self, rng: &mut fastrand::Rng) -> At {
+        self.at[self.tasks[rng.usize(..self.tasks.len())].index()]
+    }
+
+    /// Whether a trip at full speed lies between two others.
+    fn stands_alone(&self, at: At) -> bool {
+        self.is_plain(at) && self.before(at.pass, at.trip).is_some() && self.after(at.pass, at.trip).is_some()
+    }
+
+    /// Judges a move at exactly what its timing says it costs, and at 1 µs less; then takes it back. Whether it could be judged.
+    fn judges_like_timing(&mut self, may: impl Fn(&Self) -> bool, make: impl Fn(&mut Self)) -> bool {
+        self.journal.begin(&self.sums);
+        self.limit = Self::ANY;
+        let calm = self.waits_for_none();
+        make(self);
+        self.retime();
+        let costs = self.worse();
+        let calm = calm && self.waits_for_none();
+        self.roll_back();
+        if calm {
+            self.limit = costs;
+            assert!(may(self), "refused at {costs} us");
+            self.limit = costs - 1;
+            assert!(!may(self), "let pass below {costs} us");
+        }
+        self.limit = Self::ANY;
+        calm
+    }
 }
 
 impl Across<'_> {

@@ -1,7 +1,6 @@
 //! A task that comes to a station from another one, or leaves it, and its supply.
 
 use super::journal::ALL;
-use super::near::Near;
 use super::{At, Search};
 use crate::station::Cell;
 use crate::station::setup::Slot;
@@ -28,19 +27,21 @@ pub(super) struct HandOver {
     set_up: Option<SetUp>,
 }
 
-impl Search<'_> {
-    /// Knows the neighbours of tasks that may come.
-    pub(super) fn know(&mut self, tasks: &[TaskId]) {
-        self.near = Near::new(self.p, tasks);
+/// Takes a task out of a list, whose order does not matter.
+fn forget(tasks: &mut Vec<TaskId>, t: TaskId) {
+    if let Some(k) = tasks.iter().position(|x| *x == t) {
+        tasks.swap_remove(k);
     }
+}
 
+impl Search<'_> {
     /// Begins a hand-over, in which a task may leave; its spindle is not touched yet.
     pub(super) fn begin_hand_over(&mut self, leaves: Option<TaskId>) -> HandOver {
         self.journal.begin(&self.sums);
         if let Some(t) = leaves {
             let part = self.p.part_of(t);
-            self.tasks.retain(|x| *x != t);
-            self.of_part[part].retain(|x| *x != t);
+            forget(&mut self.tasks, t);
+            forget(&mut self.of_part[part], t);
         }
         HandOver { left: leaves, came: None, set_up: None }
     }

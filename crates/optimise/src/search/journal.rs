@@ -71,13 +71,22 @@ impl Journal {
 impl Search<'_> {
     /// Notes that pieces of a trip have to be timed anew; returns its place among the touched.
     pub(super) fn touch(&mut self, pass: u32, trip: u32, flags: u8) -> usize {
-        if let Some(k) = self.journal.touched.iter().position(|t| (t.pass, t.trip) == (pass, trip)) {
-            self.journal.touched[k].flags |= flags;
+        // A feeder that moves touches many trips: where each stands is marked, not looked for.
+        let mark = &mut self.marks[pass as usize][trip as usize];
+        let k = *mark as usize;
+        if let Some(t) = self.journal.touched.get_mut(k).filter(|t| (t.pass, t.trip) == (pass, trip)) {
+            t.flags |= flags;
             return k;
         }
-        let old = self.pieces[pass as usize][trip as usize];
-        self.journal.touched.push(Touch { pass, trip, flags, copy: NO_COPY, old });
+        *mark = self.journal.touched.len() as u32;
+        let touch = self.touch_of(pass, trip, flags);
+        self.journal.touched.push(touch);
         self.journal.touched.len() - 1
+    }
+
+    /// A trip touched for the first time in a move.
+    pub(super) fn touch_of(&self, pass: u32, trip: u32, flags: u8) -> Touch {
+        Touch { pass, trip, flags, copy: NO_COPY, old: self.pieces[pass as usize][trip as usize] }
     }
 
     /// Opens a trip for changes: it is kept as it is, to be put back.
@@ -135,7 +144,11 @@ impl Search<'_> {
                 self.open(at.pass, at.trip, ALL);
                 self.sweep(at.pass, at.trip);
             } else {
-                self.touch(at.pass, at.trip, ALL);
+                // The way in changes with the first pocket, the way to the first pad with the last.
+                let picks = &self.trip(at).picks;
+                let lead = if picks.first() == Some(&at.spindle) { LEAD } else { 0 };
+                let places = if picks.last() == Some(&at.spindle) { PLACES } else { 0 };
+                self.touch(at.pass, at.trip, PICKS | lead | places);
             }
         }
     }
@@ -147,9 +160,11 @@ impl Search<'_> {
         self.timing.sweep(head, &self.state.setup, trip);
     }
 
-    /// Makes a move and times it, to be kept or taken back. `None` if there was none; else how it changed the set-up.
-    pub(super) fn try_move(&mut self) -> Option<Option<SetupChange>> {
+    /// Makes a move and times it, to be kept or taken back. `None` if there was none or its ways alone cost more than
+    /// `limit` [µs]; else how it changed the set-up.
+    pub(super) fn try_move(&mut self, limit: i64) -> Option<Option<SetupChange>> {
         self.journal.begin(&self.sums);
+        self.limit = limit;
         if !(self.propose() && self.pairs_hold()) {
             self.roll_back();
             return None;

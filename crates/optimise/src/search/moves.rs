@@ -20,6 +20,10 @@ use super::{At, Search};
 use crate::station::Cell;
 use domain::job::TaskId;
 use domain::line::HeadKind;
+use domain::plan::SupplyPlace;
+
+/// Neighbours drawn until one is supplied from the same side.
+const DRAWS: usize = 3;
 
 impl Search<'_> {
     /// Draws a move and makes it; `false` if the draw led to none.
@@ -81,12 +85,33 @@ impl Search<'_> {
         At { spindle: order[self.rng.usize(..order.len())], ..at }
     }
 
-    /// A near neighbour on the board.
+    /// Whether two busy spindles may do each other's tasks.
+    pub(super) fn may_trade(&self, a: At, b: At) -> bool {
+        a != b && self.may(self.cell(a).task, b) && self.may(self.cell(b).task, a)
+    }
+
+    /// A near neighbour on the board, mostly one whose supply is at the same bank or tray place.
     fn neighbour(&mut self, t: TaskId) -> Option<TaskId> {
-        let near = self.near.of(t);
-        // Nearer ones more often.
-        let k = self.rng.usize(..near.len().max(1)).min(self.rng.usize(..near.len().max(1)));
-        near.get(k).copied().filter(|n| self.at[n.index()] != Self::NOWHERE)
+        let mut found = None;
+        let side = self.side(t);
+        for _ in 0..DRAWS {
+            let near = self.near.of(t);
+            // Nearer ones more often.
+            let k = self.rng.usize(..near.len().max(1)).min(self.rng.usize(..near.len().max(1)));
+            found = near.get(k).copied().filter(|n| self.at[n.index()] != Self::NOWHERE);
+            if found.is_some_and(|n| self.side(n) == side) {
+                break;
+            }
+        }
+        found
+    }
+
+    /// The bank or tray place of a task's supply: a trip that picks at two of them has a long way between.
+    fn side(&self, t: TaskId) -> (bool, u32) {
+        match self.state.setup.supplies[self.cell(self.at[t.index()]).supply as usize].place {
+            SupplyPlace::Feeder { bank, .. } => (false, bank),
+            SupplyPlace::Tray { tray, .. } => (true, tray),
+        }
     }
 
     /// A task picked from the same feeder as this one's, or from one close to it.
@@ -97,7 +122,7 @@ impl Search<'_> {
         (!alike.is_empty()).then(|| alike[self.rng.usize(..alike.len())])
     }
 
-    fn is_inline(&self, pass: u32) -> bool {
+    pub(super) fn is_inline(&self, pass: u32) -> bool {
         self.timing.head(self.head(pass)).kind == HeadKind::Inline
     }
 

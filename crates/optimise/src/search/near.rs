@@ -5,9 +5,9 @@ use domain::job::TaskId;
 use std::collections::BTreeMap;
 
 /// Neighbours kept for each task.
-const NEIGHBOURS: usize = 12;
+const NEIGHBOURS: usize = 24;
 
-/// Near neighbours of the tasks of a station, nearest first.
+/// Near neighbours of some tasks among each other, nearest first.
 #[derive(Debug, Default)]
 pub(super) struct Near {
     /// Position of each task of the job in `lists`.
@@ -51,8 +51,8 @@ impl Near {
         Self { index, lists }
     }
 
-    /// Neighbours of a task of the station.
+    /// Neighbours of a task; none for tasks that were not among those looked at.
     pub(super) fn of(&self, task: TaskId) -> &[TaskId] {
-        &self.lists[self.index[task.index()] as usize]
+        self.index.get(task.index()).and_then(|k| self.lists.get(*k as usize)).map_or(&[], |l| l)
     }
 }

@@ -24,13 +24,16 @@ pub(crate) fn anneal_together(searches: &mut [Search<'_>], weights: &[f64], trie
             at < 0.0
         });
         let k = drawn.unwrap_or(searches.len() - 1);
-        let Some(change) = searches[k].try_move() else { continue };
+        // How much worse is accepted is drawn first, so that moves beyond it need no timing.
+        let loss = -now * rng.f64().max(1e-300).ln();
+        let limit = (loss / weights[k].max(1e-9)) as i64;
+        let Some(change) = searches[k].try_move(limit) else { continue };
         if let Some(change) = &change {
             searches.iter_mut().enumerate().filter(|(i, _)| *i != k).for_each(|(_, s)| s.follow(change));
         }
         let mine = |i: usize| change.is_some() || i == k;
         let worse: f64 = searches.iter().zip(weights).enumerate().filter(|(i, _)| mine(*i)).map(|(_, (s, w))| s.worse() as f64 * w).sum();
-        if worse > 0.0 && rng.f64() >= (-worse / now).exp() {
+        if worse > loss {
             searches.iter_mut().enumerate().filter(|(i, _)| mine(*i)).for_each(|(_, s)| s.roll_back());
         }
     }

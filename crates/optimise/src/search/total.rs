@@ -29,6 +29,8 @@ pub(super) struct Pieces {
     late: i64,
     /// Whether feeders of the trip before were late.
     follows_late: bool,
+    /// Whether something is picked from a magazine.
+    in_magazine: bool,
 }
 
 impl Pieces {
@@ -63,6 +65,14 @@ impl Sums {
     }
 }
 
+#[cfg(test)]
+impl Search<'_> {
+    /// Whether no trip has to wait for what trips before it have left.
+    pub(super) fn waits_for_none(&self) -> bool {
+        !self.sums.is_walked() && self.pieces.iter().flatten().all(|x| x.late <= 0 && !x.follows_late)
+    }
+}
+
 /// A panel on its way through the passes.
 struct Cursor {
     stand: HeadState,
@@ -75,12 +85,12 @@ struct Cursor {
 
 impl Search<'_> {
     /// The trip with work before this one in its pass.
-    fn before(&self, pass: u32, trip: u32) -> Option<u32> {
+    pub(super) fn before(&self, pass: u32, trip: u32) -> Option<u32> {
         (0..trip).rev().find(|i| !self.trips(pass)[*i as usize].order.is_empty())
     }
 
     /// The trip with work after this one in its pass.
-    fn after(&self, pass: u32, trip: u32) -> Option<u32> {
+    pub(super) fn after(&self, pass: u32, trip: u32) -> Option<u32> {
         let trips = self.trips(pass);
         (trip + 1..trips.len() as u32).find(|i| !trips[*i as usize].order.is_empty())
     }
@@ -88,6 +98,7 @@ impl Search<'_> {
     /// Times everything anew.
     pub(super) fn time_all(&mut self) {
         self.pieces = self.state.passes.iter().map(|x| vec![Pieces::default(); x.trips().len()]).collect();
+        self.marks = self.state.passes.iter().map(|x| vec![0; x.trips().len()]).collect();
         self.sums = Sums::default();
         for pass in 0..self.state.passes.len() as u32 {
             for trip in 0..self.trips(pass).len() as u32 {
@@ -145,8 +156,7 @@ impl Search<'_> {
                 self.journal.touched[n].flags |= flags;
             }
             _ => {
-                self.touch(pass, trip, flags);
-                let new = self.journal.touched.pop().expect("just touched");
+                let new = self.touch_of(pass, trip, flags);
                 self.journal.touched.insert(here.unwrap_or(self.journal.touched.len()), new);
             }
         }
@@ -173,7 +183,9 @@ impl Search<'_> {
                     self.ready.forget(setup.supplies.len());
                     let picked = self.timing.picks(head, setup, t, 0, &mut self.ready, None);
                     new.picks = picked.time;
-                    new.places = self.timing.places(head, t, picked.stand);
+                    if flags & PLACES != 0 || old.follows_late {
+                        new.places = self.timing.places(head, t, picked.stand);
+                    }
                     new.late = self.ready.latest() - new.picks - new.places;
                 } else {
                     let stand = self.timing.last_pick(head, setup, t);
@@ -182,6 +194,11 @@ impl Search<'_> {
                     new.late = old.late + old.places - new.places;
                 }
                 new.follows_late = false;
+            }
+            if flags & PICKS != 0 {
+                let rows = &self.state.setup.rows;
+                let t = &self.trips(pass)[trip as usize];
+                new.in_magazine = t.picks.iter().any(|s| rows[t.cells[usize::from(*s)].supply as usize].magazine.is_some());
             }
         }
         self.pieces[pass as usize][trip as usize] = new;
@@ -376,7 +393,8 @@ impl Search<'_> {
     /// The level each magazine presents after passes in this order; 0 where none is used.
     fn levels_left(&self, order: &[usize]) -> Vec<u32> {
         let mut left = vec![0; self.p.line.station[self.state.station].tray.len()];
-        for t in order.iter().flat_map(|k| self.state.passes[*k].trips()) {
+        let trips = order.iter().flat_map(|k| self.state.passes[*k].trips().iter().zip(&self.pieces[*k]));
+        for (t, _) in trips.filter(|(_, pieces)| pieces.in_magazine) {
             for s in &t.picks {
                 if let Some((place, level)) = self.state.setup.rows[t.cells[usize::from(*s)].supply as usize].magazine {
                     left[place as usize] = level;
@@ -398,27 +416,28 @@ impl Search<'_> {
             now += self.fetch(&mut cursor, *pass);
             now += self.other_work(&mut cursor, *pass);
             let head = self.state.passes[*pass].head;
-            let mut is_first = true;
+            let mut last = None;
             for i in 0..self.state.passes[*pass].trips().len() {
                 if self.state.passes[*pass].trips()[i].order.is_empty() {
                     continue;
                 }
                 let pieces = self.pieces[*pass][i];
-                now += if is_first { self.first_lead(&mut cursor, *pass, i) } else { pieces.lead };
-                is_first = false;
+                now += if last.is_none() { self.first_lead(&mut cursor, *pass, i) } else { pieces.lead };
+                last = Some(i);
                 let setup = &self.state.setup;
                 let t = &self.state.passes[*pass].trips()[i];
-                let in_magazine = || t.picks.iter().any(|s| setup.rows[t.cells[usize::from(*s)].supply as usize].magazine.is_some());
                 // A piece stands by itself when nothing before it and nothing in it is waited for.
-                let alone = self.ready.latest() <= now && pieces.late <= 0 && !pieces.follows_late && !in_magazine();
+                let alone = self.ready.latest() <= now && pieces.late <= 0 && !pieces.follows_late && !pieces.in_magazine;
                 now = if alone {
                     now + pieces.picks
                 } else {
                     self.timing.picks(head, setup, t, now, &mut self.ready, Some(&mut levels)).time
                 };
                 now += pieces.places;
+            }
+            if let Some(i) = last {
                 cursor.fitted[head] = Some((*pass, i));
-                cursor.stand = self.timing.end(head, t);
+                cursor.stand = self.timing.end(head, &self.state.passes[*pass].trips()[i]);
             }
         }
         now + self.close(&mut cursor, order.first())

@@ -236,6 +236,15 @@ impl<'p> Timing<'p> {
         }
     }
 
+    /// From a pocket to where the head stands after measuring, at full speed [µs]; where it is measured costs the same anywhere.
+    #[inline]
+    pub fn way_to_sight(&self, head: usize, stand: HeadState) -> i64 {
+        match &self.figures.heads[head].sight {
+            Sight::Camera(at, _) => self.ways.travel(stand.at, *at, 100),
+            _ => 0,
+        }
+    }
+
     /// From one stand to a placement, its stroke included, at the percent of the most delicate part aboard [µs].
     #[inline]
     pub fn step(&self, head: usize, from: HeadState, to: HeadState, task: TaskId, percent: u8) -> i64 {
@@ -249,6 +258,21 @@ impl<'p> Timing<'p> {
     pub fn lead(&self, head: usize, from: HeadState, to: HeadState) -> i64 {
         let way = self.ways.travel(from.at, to.at, 100).max(self.index(head, from.drum, to.drum, 100));
         if from.at == to.at { way } else { way + self.figures.settle_pick }
+    }
+
+    /// Where a drum or a single spindle stands over the pocket of a supply.
+    #[inline]
+    pub fn pocket(&self, setup: &Setup, (supply, spindle): (u32, u8)) -> HeadState {
+        HeadState { at: setup.rows[supply as usize].at, drum: spindle }
+    }
+
+    /// From one pick to the next of a drum, each a supply and a spindle, its settling or the feeder's advance included [µs].
+    #[inline]
+    pub fn between_picks(&self, head: usize, setup: &Setup, from: (u32, u8), to: (u32, u8)) -> i64 {
+        if from.0 == to.0 {
+            return self.index(head, from.1, to.1, 100).max(setup.rows[to.0 as usize].advance.0);
+        }
+        self.lead(head, self.pocket(setup, from), self.pocket(setup, to))
     }
 
     /// Picks of a trip whose head arrives at the first pocket `arrived` after the trip began.

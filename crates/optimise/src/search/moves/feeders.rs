@@ -6,17 +6,23 @@ use crate::station::setup::Slot;
 use domain::job::TaskId;
 use domain::plan::SupplyPlace;
 
+/// Tasks of a part from which on its feeder is moved less often than it is drawn.
+const USERS: usize = 8;
 /// How far a feeder is moved along while others give way [slots].
 const FARTHEST: u32 = 16;
 
 impl Search<'_> {
     pub(super) fn move_supply(&mut self, t: TaskId) -> bool {
-        // Moving a supply times every trip that uses it; rarely enough that it does not dominate.
         if self.movable.is_empty() || self.rng.u32(..3) > 0 {
             return false;
         }
         let a = self.cell(self.at[t.index()]).supply;
         if self.state.setup.locked[a as usize] {
+            return false;
+        }
+        // Moving a supply times every trip that uses it: those of parts with many tasks are drawn the more often, and cost more.
+        let users = self.of_part[self.state.setup.supplies[a as usize].part.index()].len();
+        if users > USERS && self.rng.usize(..users) >= USERS {
             return false;
         }
         match self.state.setup.supplies[a as usize].place {

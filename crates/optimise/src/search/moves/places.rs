@@ -15,13 +15,25 @@ impl Search<'_> {
 
     pub(super) fn reverse_places(&mut self, at: At) -> bool {
         let Some((i, j)) = self.stretch(at) else { return false };
-        self.open(at.pass, at.trip, PLACES).order[i.min(j)..=i.max(j)].reverse();
+        let (i, j) = (i.min(j), i.max(j));
+        if !self.may_reorder(at, i, self.trip(at).order[i..=j].iter().rev().copied()) {
+            return false;
+        }
+        self.open(at.pass, at.trip, PLACES).order[i..=j].reverse();
         self.settle(at.pass, at.trip);
         true
     }
 
     pub(super) fn shift_place(&mut self, at: At) -> bool {
         let Some((i, j)) = self.stretch(at) else { return false };
+        let order = &self.trip(at).order;
+        let (low, high) = (i.min(j), i.max(j));
+        // The stretch turned round by one, backward or forward.
+        let n = high - low + 1;
+        let shift = if i < j { 1 } else { n - 1 };
+        if !self.may_reorder(at, low, (0..n).map(|k| order[low + (k + shift) % n])) {
+            return false;
+        }
         let order = &mut self.open(at.pass, at.trip, PLACES).order;
         let s = order.remove(i);
         order.insert(j, s);

@@ -1,6 +1,6 @@
 //! Changes the order of trips in a pass: two exchanged, or one earlier or later.
 
-use crate::search::journal::ALL;
+use crate::search::journal::LEAD;
 use crate::search::{At, Search};
 
 /// How far a trip is moved along its pass.
@@ -13,9 +13,11 @@ impl Search<'_> {
         if other == at.trip || self.trips(at.pass)[other as usize].order.is_empty() {
             return false;
         }
-        self.open(at.pass, at.trip, ALL);
-        self.open(at.pass, other, ALL);
+        self.open(at.pass, at.trip, LEAD);
+        self.open(at.pass, other, LEAD);
         self.state.passes[at.pass as usize].trips_mut().swap(at.trip as usize, other as usize);
+        self.pieces[at.pass as usize].swap(at.trip as usize, other as usize);
+        self.touch_after(at.pass, [at.trip, other]);
         self.settle(at.pass, at.trip);
         self.settle(at.pass, other);
         true
@@ -29,15 +31,22 @@ impl Search<'_> {
         }
         let (a, b) = (from.min(to), from.max(to));
         (a..=b).for_each(|i| {
-            self.open(at.pass, i as u32, ALL);
+            self.open(at.pass, i as u32, LEAD);
         });
-        let stretch = &mut self.state.passes[at.pass as usize].trips_mut()[a..=b];
-        if from < to {
-            stretch.rotate_left(1)
-        } else {
-            stretch.rotate_right(1)
-        }
+        let n = if from < to { 1 } else { b - a };
+        self.state.passes[at.pass as usize].trips_mut()[a..=b].rotate_left(n);
+        self.pieces[at.pass as usize][a..=b].rotate_left(n);
+        self.touch_after(at.pass, [b as u32]);
         (a..=b).for_each(|i| self.settle(at.pass, i as u32));
         true
+    }
+
+    /// Trips that come after ones that others have taken the place of are reached by other ways.
+    fn touch_after(&mut self, pass: u32, trips: impl IntoIterator<Item = u32>) {
+        for trip in trips {
+            if let Some(next) = self.after(pass, trip) {
+                self.touch(pass, next, LEAD);
+            }
+        }
     }
 }
