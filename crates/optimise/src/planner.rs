@@ -176,8 +176,8 @@ pub(crate) struct Run<'r> {
 
 /// A line under search, beside others that are searched at the same time.
 ///
-/// There are always [`ISLANDS`] of them, each with its own seeds, so that the plan does not depend on the number of
-/// threads and two threads have equal work.
+/// There are always as many of them, each with its own seeds, so that the plan does not depend on the number of
+/// threads and two threads have equal work: [`ISLANDS`], or one line whose stations are shared out.
 pub(crate) struct Island {
     current: LineState,
     best: LineState,
@@ -200,6 +200,12 @@ const TOGETHER: f64 = 10_000.0;
 const ACROSS: u64 = 3;
 /// Lines searched side by side.
 const ISLANDS: usize = 2;
+/// Placements from which on all threads are put to one line.
+const LARGE: usize = 4_000;
+/// Groups of stations that a large line is parted into when they are searched together.
+const GROUPS: usize = 2;
+/// How often these groups are drawn in a round.
+const DRAWS: u64 = 3;
 /// Share of the budget for trying several starts.
 const RESTARTS_SHARE: f64 = 0.25;
 /// Starts tried on each island.
@@ -267,7 +273,9 @@ impl Run<'_> {
             if kinds::is_turret(p, station.station) {
                 return kinds::search(p, station, tries, heat, mix(seed, 5, i as u64));
             }
-            redeal(p, &mut station, &spare);
+            if heat.from > TOGETHER {
+                redeal(p, &mut station, &spare);
+            }
             crate::transfer::dissolve(p, &mut station);
             let mut search = Search::new(p, station, mix(seed, 5, i as u64));
             search.anneal(tries, heat);
@@ -277,12 +285,26 @@ impl Run<'_> {
         work
     }
 
-    /// Searches all stations together, work changing hands, where they are cool enough for it and the line allows it.
-    fn search_across(&self, state: &mut LineState, heat: Heat, least: u64, seed: u64) -> u64 {
+    /// Searches all stations together, work changing hands; those of a large line in groups that are drawn anew a few times.
+    fn search_across(&self, state: &mut LineState, heat: Heat, least: u64, seed: u64, threads: usize) -> u64 {
         let usual: u64 = state.stations.iter().map(|s| u64::from(self.tries(s))).sum();
         let tries = (ACROSS * usual).max(least);
-        state.stations = anneal_in_groups(self.p, std::mem::take(&mut state.stations), 1, tries, heat, seed, 1);
+        let (groups, draws) = if self.is_large() { (GROUPS, DRAWS) } else { (1, 1) };
+        for draw in 0..draws {
+            let stations = std::mem::take(&mut state.stations);
+            state.stations = anneal_in_groups(self.p, stations, groups, tries / draws, heat, mix(seed, 17, draw), threads);
+        }
         tries
+    }
+
+    /// Whether a line has so much work that all threads are put to one search of it.
+    fn is_large(&self) -> bool {
+        self.p.tasks.len() >= LARGE
+    }
+
+    /// Lines searched side by side.
+    fn islands(&self) -> usize {
+        if self.is_large() { 1 } else { ISLANDS }
     }
 
     /// Threads for the search: one less while the bound needs one.
@@ -302,7 +324,7 @@ impl Run<'_> {
             let least = if across { 0 } else { island.evened };
             let mut work = run.search_long(&mut island.current, heat, least, seed, inner);
             if across {
-                work += run.search_across(&mut island.current, heat, island.evened, mix(seed, 7, 1));
+                work += run.search_across(&mut island.current, heat, island.evened, mix(seed, 7, 1), inner);
             }
             island.evened = even_out(run, &mut island.current, costs, mix(seed, 3, 1), inner);
             work += island.evened;
@@ -326,7 +348,7 @@ impl Run<'_> {
         let ones = vec![1.15; self.p.cap.modes.len()];
         let mut found = vec![first.clone()];
         let mut starts = vec![first];
-        starts.extend((1..ISLANDS).map(|k| self.begin(costs, &ones, k as u64)));
+        starts.extend((1..self.islands()).map(|k| self.begin(costs, &ones, k as u64)));
         for k in 0..RESTARTS {
             let until = RESTARTS_SHARE * (k + 1) as f64 / RESTARTS as f64;
             let mut islands: Vec<Island> = starts.drain(..).map(Island::new).collect();
@@ -355,7 +377,7 @@ impl Run<'_> {
             }
         }
         found.sort_by_key(|s| s.key(self.p));
-        (0..ISLANDS).map(|i| Island::new(found[i.min(found.len() - 1)].clone())).collect()
+        (0..self.islands()).map(|i| Island::new(found[i.min(found.len() - 1)].clone())).collect()
     }
 
     /// A spreading from corrected times; every other one is what the linear program prefers, improved.

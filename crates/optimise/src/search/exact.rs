@@ -5,6 +5,7 @@
 //! passes, delicate parts, adhesive, an order of the engineer.
 
 use super::across::{Across, Beside};
+use super::groups::anneal_in_groups;
 use super::journal::PLACES;
 use super::{At, Heat, Search};
 use crate::bound::Costs;
@@ -291,6 +292,38 @@ fn work_that_changes_hands_is_timed_and_counted() {
         added += usize::from(feeders(&ended) != had);
     }
     assert!(handed > 30 && added > 10, "{handed} of 60 lines handed work over, {added} with other feeders");
+}
+
+#[test]
+fn groups_of_stations_do_not_depend_on_threads() {
+    let mut rng = fastrand::Rng::with_seed(643);
+    let mut moved = 0;
+    for case in 0..12 {
+        let (mut line, product) = (sheet(&mut rng), product(&mut rng));
+        for name in ["gauge-2", "gauge-3", "gauge-4"] {
+            let mut more = line.station[0].clone();
+            more.name = name.to_owned();
+            line.station.push(more);
+        }
+        let job = Job::new(&product, Side::Top, Panel::SINGLE).expect("a job");
+        let rules = Rules::default();
+        let p = Problem::on(&job, &line, None, &rules).unwrap_or_else(|f| panic!("{f:#?}"));
+        let costs = Costs::new(&job, &line, &rules, &p.clock, &p.cap, &p.tasks);
+        let begun = start(&p, &Estimate::new(&p, &costs, &vec![1.0; p.cap.modes.len()]), 200, &mut rng);
+        let ended = |threads| {
+            let heat = Heat { from: 200_000.0, to: 2_000.0 };
+            let stations = anneal_in_groups(&p, begun.stations.clone(), 2, 4_000, heat, case, threads);
+            stations.iter().map(|s| export(&p, s)).collect::<Vec<_>>()
+        };
+        let one = ended(1);
+        assert_eq!(one, ended(2), "case {case}");
+        assert_eq!(one, ended(3), "case {case}");
+        let names = |all: &[domain::plan::StationPlan]| all.iter().map(|s| s.station.clone()).collect::<Vec<_>>();
+        let before: Vec<_> = begun.stations.iter().map(|s| export(&p, s)).collect();
+        assert_eq!(names(&one), names(&before), "case {case}: stations keep their places");
+        moved += usize::from(one != before);
+    }
+    assert!(moved > 8, "{moved} of 12 lines changed");
 }
 
 #[test]
