@@ -276,7 +276,7 @@ fn accepted(old: &Plan, new: &mut Plan) -> Result<(), Vec<Finding>> {
         // The certificate speaks of heads that a lock has left without work: even weights hold for any choice of heads.
         let rows = |s: &Station| if s.kind == StationKind::TwoBeam { 3 } else { 1 };
         let weights = vec![1; new.line.station.iter().map(rows).sum()];
-        new.certificate = Certificate { leaves: vec![Leaf { heads: Vec::new(), weights }] };
+        new.certificate = Certificate { leaves: vec![Leaf { weights, ..Leaf::default() }] };
         verdict = check::check(new);
     }
     let wrong: Vec<Finding> = verdict.violations.iter().filter(|v| v.code != diag::codes::verify::BOUND.id).map(refused).collect();

@@ -98,6 +98,19 @@ pub struct Leaf {
     /// Weight of each station, in the order of the line, of a station of two beams three: beam 1, beam 2, the board; any
     /// non-negative weights give a true bound.
     pub weights: Vec<u64>,
+    /// What the leaf says of the manner of stations; passes of those that are not named may alternate or not.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub manners: Vec<StationManner>,
+}
+
+/// Whether passes of a station alternate in the plans that belong to a leaf.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct StationManner {
+    /// Index of the station in the line's list.
+    pub station: u32,
+    /// Whether consecutive panels run its passes in alternating order.
+    pub alternating: bool,
 }
 
 /// How much a head is used in the plans that belong to a leaf, and what its trips are priced at.

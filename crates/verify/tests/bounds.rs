@@ -50,7 +50,8 @@ fn a_bound_worked_by_hand() {
     // The second leaf, without the head, belongs to no plan.
     let priced = HeadUse { at_least: 1, seat_ns: 50_000_000, first_ns: 300_000_000, last_ns: 170_000_000, ..HeadUse::default() };
     let without = HeadUse { at_most: Some(0), ..HeadUse::default() };
-    plan.certificate.leaves = [priced, without].map(|h| domain::plan::Leaf { heads: vec![h], weights: vec![1] }).to_vec();
+    plan.certificate.leaves =
+        [priced, without].map(|h| domain::plan::Leaf { heads: vec![h], weights: vec![1], ..domain::plan::Leaf::default() }).to_vec();
     common::retime(&mut plan);
     let axis_y = |mm: f64| {
         // The acceleration reaches its limit (2a³/j² = 10.5 mm), speed does not (v(v/a + a/j) = 118.5 mm).

@@ -46,7 +46,7 @@ proptest! {
                 let prices = (price(&mut random, 90), price(&mut random, 300) - 50_000_000, price(&mut random, 300) - 50_000_000);
                 HeadUse { at_least, at_most, seat_ns: prices.0, first_ns: prices.1, last_ns: prices.2, ..*h }
             });
-            Leaf { heads: heads.collect(), weights: vec![random.below(9), 1 + random.below(9)] }
+            Leaf { heads: heads.collect(), weights: vec![random.below(9), 1 + random.below(9)], ..Leaf::default() }
         };
         plan.certificate.leaves = vec![leaf(true, 0), leaf(false, 0)];
         common::retime(&mut plan);
@@ -76,7 +76,7 @@ fn an_open_leaf_proves_no_more_than_decided_ones() {
     let weights = vec![1, 2, 2];
     plan.certificate.leaves = branched(&plan, 1, &mut |_| weights.clone());
     let open = bound(&plan).expect("a bound");
-    plan.certificate.leaves = branched(&plan, 1 << columns(&plan).len(), &mut |_| weights.clone());
+    plan.certificate.leaves = branched(&plan, 8 << columns(&plan).len(), &mut |_| weights.clone());
     let decided = bound(&plan).expect("a bound");
     assert!(Time::ZERO < open && open <= decided, "{} and {}", open.0, decided.0);
 }
@@ -124,7 +124,7 @@ fn pigeons(holes: u32) -> Plan {
     plan.line.station = vec![plan.line.station[1].clone(); stations as usize];
     let sits = |pigeon: u32, hole: u32| used(pigeon * holes + hole, 1);
     let stays = |pigeon: u32, hole: u32| unused(pigeon * holes + hole, 1);
-    let leaf = |heads| Leaf { heads, weights: vec![1; stations as usize] };
+    let leaf = |heads| Leaf { heads, weights: vec![1; stations as usize], ..Leaf::default() };
     let mut leaves: Vec<Leaf> = (0..=holes).map(|p| leaf((0..holes).map(|h| stays(p, h)).collect())).collect();
     for hole in 0..holes {
         let pairs = (0..=holes).flat_map(|a| (0..a).map(move |b| (a, b)));

@@ -8,6 +8,7 @@ use domain::job::{Job, TaskId};
 use domain::line::{HeadKind, Line, StationKind};
 use domain::rules::Rules;
 use motion::Clock;
+use std::collections::BTreeSet;
 
 /// Everything the bound is made of.
 #[derive(Clone, Debug)]
@@ -34,8 +35,19 @@ pub struct Costs {
     pub(super) heads: Vec<HeadFigures>,
     /// What work may be given to, station by station and head by head.
     pub(super) uses: Vec<Use>,
-    /// Work that must come before other work, by what can do the two: lists of indices into `uses`.
-    pub(super) orders: Vec<(Vec<u32>, Vec<u32>)>,
+    /// What must come before what.
+    pub(super) orders: Orders,
+}
+
+/// Pairs of items, by what can do the two.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Orders {
+    /// What can do an item in a pair: indices into [`Costs::uses`], rising; each list once.
+    pub doers: Vec<Vec<u32>>,
+    /// The pairs, each once: indices into `doers`.
+    pub pairs: Vec<(u32, u32)>,
+    /// What can do the items that each item stands in a pair with: indices into `doers`, each once.
+    pub partners: Vec<Vec<u32>>,
 }
 
 /// What has a weight.
@@ -136,24 +148,51 @@ impl Costs {
             changer: line.station.iter().map(|s| s.head_swap.is_some()).collect(),
             heads,
             uses,
-            orders: Vec::new(),
+            orders: Orders::default(),
         };
         if costs.alternate.contains(&true) {
-            costs.orders = costs.orders_of(pairs::pairs(job, line, rules, placed, &dots));
+            let mut orders = OrdersOf::new(costs.items, &costs.uses);
+            pairs::pairs(job, line, rules, placed, &dots, |a, b| orders.add(a as usize, b as usize));
+            costs.orders = orders.finish();
         }
         costs
     }
+}
 
-    /// Pairs of items as pairs of what can do them, each once.
-    fn orders_of(&self, pairs: Vec<(u32, u32)>) -> Vec<(Vec<u32>, Vec<u32>)> {
-        let mut can: Vec<Vec<u32>> = vec![Vec::new(); self.items];
-        for (c, column) in self.uses.iter().enumerate() {
+/// Orders under way.
+struct OrdersOf {
+    /// What can do each item: index into the lists.
+    list: Vec<u32>,
+    orders: Orders,
+    pairs: BTreeSet<(u32, u32)>,
+}
+
+impl OrdersOf {
+    fn new(items: usize, uses: &[Use]) -> Self {
+        let mut can: Vec<Vec<u32>> = vec![Vec::new(); items];
+        for (c, column) in uses.iter().enumerate() {
             column.does.iter().for_each(|i| can[*i as usize].push(c as u32));
         }
-        let mut orders: Vec<_> = pairs.into_iter().map(|(a, b)| (can[a as usize].clone(), can[b as usize].clone())).collect();
-        orders.sort_unstable();
-        orders.dedup();
-        orders
+        let mut doers = can.clone();
+        doers.sort_unstable();
+        doers.dedup();
+        let list = can.iter().map(|c| doers.binary_search(c).map_or(0, |k| k as u32)).collect();
+        let orders = Orders { doers, pairs: Vec::new(), partners: vec![Vec::new(); items] };
+        Self { list, orders, pairs: BTreeSet::new() }
+    }
+
+    fn add(&mut self, a: usize, b: usize) {
+        self.pairs.insert((self.list[a], self.list[b]));
+        for (i, other) in [(a, b), (b, a)] {
+            let partners = &mut self.orders.partners[i];
+            if !partners.contains(&self.list[other]) {
+                partners.push(self.list[other]);
+            }
+        }
+    }
+
+    fn finish(self) -> Orders {
+        Orders { pairs: self.pairs.into_iter().collect(), ..self.orders }
     }
 }
 

@@ -10,7 +10,7 @@
 use super::columns::Costs;
 use super::cuts::{Cut, Cuts};
 use super::figures::{HeadFigures, NEVER, Prices};
-use super::leaf::{NO_LIMIT, Node, Value};
+use super::leaf::{NO_LIMIT, Node, Scope, Value};
 use domain::plan::Certificate;
 
 /// Weights sum to about this.
@@ -59,8 +59,35 @@ struct Branch {
     node: Node,
     /// `None` when no plan belongs to it.
     bound_us: Option<i64>,
-    /// The column whose trips are to be cut, and the fewest trips beyond the cut.
-    next: Option<(usize, u32)>,
+    /// How its plans are to be parted.
+    next: Option<Parting>,
+}
+
+/// How the plans of a leaf are parted in two.
+#[derive(Clone, Copy, Debug)]
+enum Parting {
+    /// By the trips of a column: the fewest beyond the cut.
+    Trips(usize, u32),
+    /// By whether passes of a row alternate.
+    Manner(usize),
+}
+
+impl Parting {
+    /// Both parts.
+    fn parts(self, node: &Node) -> [Node; 2] {
+        let mut parts = [node.clone(), node.clone()];
+        match self {
+            Self::Trips(column, cut) => {
+                parts[0].range[column].0 = cut;
+                parts[1].range[column].1 = cut - 1;
+            }
+            Self::Manner(row) => {
+                parts[0].manners[row] = Some(true);
+                parts[1].manners[row] = Some(false);
+            }
+        }
+        parts
+    }
 }
 
 /// Finds a certificate whose bound is large. The bound is exact for the certificate returned.
@@ -73,6 +100,7 @@ pub fn best_weights(costs: &Costs, effort: Effort, is_over: &dyn Fn() -> bool) -
         range: vec![(0, NO_LIMIT); costs.uses.len()],
         weights: costs.rows.iter().map(|r| UNIT / stations / if costs.is_shared(r.station) { 3 } else { 1 }).collect(),
         prices: costs.heads.iter().map(HeadFigures::plain_prices).collect(),
+        manners: vec![None; costs.rows.len()],
     };
     let root = solve(root, costs, &mut work);
     root.bound_us?;
@@ -80,18 +108,13 @@ pub fn best_weights(costs: &Costs, effort: Effort, is_over: &dyn Fn() -> bool) -
     let mut rises: Vec<i64> = Vec::new();
     while open.len() < effort.leaves && work < effort.work && !is_over() {
         let least = (0..open.len()).min_by_key(|i| (open[*i].bound_us.unwrap_or(i64::MAX), *i)).unwrap_or(0);
-        let (Some((column, cut)), Some(bound)) = (open[least].next, open[least].bound_us) else { break };
+        let (Some(parting), Some(bound)) = (open[least].next, open[least].bound_us) else { break };
         rises.push(bound);
         if rises.len() > PATIENCE && bound - rises[rises.len() - 1 - PATIENCE] < bound / RISE {
             break;
         }
         let parent = open.swap_remove(least);
-        let (from, to) = parent.node.range[column];
-        for range in [(cut, to), (from, cut - 1)] {
-            let mut node = parent.node.clone();
-            node.range[column] = range;
-            open.push(solve(node, costs, &mut work));
-        }
+        open.extend(parting.parts(&parent.node).map(|node| solve(node, costs, &mut work)));
     }
     let least = open.iter().filter(|b| b.bound_us.is_some()).min_by_key(|b| b.bound_us)?;
     let bound_us = least.bound_us?;
@@ -112,9 +135,9 @@ fn limited(node: &Node, costs: &Costs) -> Vec<usize> {
 
 /// The best weights and prices of a leaf, beginning with those it has.
 fn solve(mut node: Node, costs: &Costs, work: &mut u64) -> Branch {
-    let alternate = node.alternating(costs);
+    let scope = node.scope(costs);
     let mut cuts = Cuts::new(costs, limited(&node, costs));
-    let Some((mut bound, mut value)) = maximise(&mut node, &mut cuts, costs, &alternate, work) else {
+    let Some((mut bound, mut value)) = maximise(&mut node, &mut cuts, costs, &scope, work) else {
         return Branch { node, bound_us: None, next: None };
     };
     for _ in 0..2 {
@@ -124,7 +147,7 @@ fn solve(mut node: Node, costs: &Costs, work: &mut u64) -> Branch {
             break;
         }
         let mut more = Cuts::new(costs, limited(&node, costs));
-        let Some((b, v)) = maximise(&mut other, &mut more, costs, &alternate, work) else { break };
+        let Some((b, v)) = maximise(&mut other, &mut more, costs, &scope, work) else { break };
         if b <= bound {
             break;
         }
@@ -133,9 +156,23 @@ fn solve(mut node: Node, costs: &Costs, work: &mut u64) -> Branch {
     // Where the climb ends several evaluations meet, and a column one of them uses may be missing from another.
     let mixture = cuts.mixture();
     let leaning = mixture.as_ref().map_or(&[][..], |m| &m.leaning);
-    let open = leaning.iter().max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0))).map(|(c, _)| (*c, 1));
-    let next = open.or_else(|| broken_trips(&node, costs, &mixture.as_ref()?.trips));
+    let open = || leaning.iter().max_by(|a, b| a.1.total_cmp(&b.1).then(b.0.cmp(&a.0))).map(|(c, _)| Parting::Trips(*c, 1));
+    let trips = || broken_trips(&node, costs, &mixture.as_ref()?.trips).map(|(c, cut)| Parting::Trips(c, cut));
+    let next = manner(&node, costs, &scope, &value).or_else(open).or_else(trips);
     Branch { node, bound_us: Some(bound), next }
+}
+
+/// The row of most weight whose given heads the bound lets alternate, though pairs would hold work to fewer of them then.
+fn manner(node: &Node, costs: &Costs, scope: &Scope<'_>, value: &Value) -> Option<Parting> {
+    let several_given = |r: usize| {
+        let given = costs.uses.iter().zip(&node.range).filter(|(u, range)| range.0 > 0 && costs.heads[u.head].row == r);
+        let mut heads: Vec<usize> = given.map(|(u, _)| u.head).collect();
+        heads.dedup();
+        heads.len() > 1
+    };
+    let is_open = |r: &usize| node.manners[*r].is_none() && scope.holds[*r] && value.alternating[*r] && several_given(*r);
+    let rows = (0..costs.rows.len()).filter(is_open).filter(|r| node.weights[*r] > 0);
+    rows.max_by_key(|r| (node.weights[*r], std::cmp::Reverse(*r))).map(Parting::Manner)
 }
 
 /// The column whose number of trips is farthest from whole where the cuts meet, by what that leaves out.
@@ -158,7 +195,7 @@ fn broken_trips(node: &Node, costs: &Costs, trips: &[f64]) -> Option<(usize, u32
 }
 
 /// Maximises the bound over the weights and the prices of seats; leaves the best in the node. `None` when no plan belongs to it.
-fn maximise(node: &mut Node, cuts: &mut Cuts<'_>, costs: &Costs, alternate: &[bool], work: &mut u64) -> Option<(i64, Value)> {
+fn maximise(node: &mut Node, cuts: &mut Cuts<'_>, costs: &Costs, scope: &Scope<'_>, work: &mut u64) -> Option<(i64, Value)> {
     let even = |h: &usize| costs.heads[*h].has_even_seat() && !cuts.prices_seats_of(*h);
     let even: Vec<usize> = (0..costs.heads.len()).filter(even).collect();
     let spread =
@@ -169,7 +206,7 @@ fn maximise(node: &mut Node, cuts: &mut Cuts<'_>, costs: &Costs, alternate: &[bo
     let mut times = trial.times(costs);
     let mut best: Option<(i64, Value)> = None;
     for _ in 0..MOST_CUTS {
-        let v = trial.evaluate(costs, &times, alternate, &trial.weights, work)?;
+        let v = trial.evaluate(costs, &times, scope, &trial.weights, work)?;
         let sum: i128 = trial.weights.iter().map(|w| i128::from(*w)).sum();
         let bound = v.value.div_euclid(sum * 1000) as i64;
         let cut = Cut::new(&v, &trial.prices, cuts);

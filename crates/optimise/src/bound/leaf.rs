@@ -3,7 +3,8 @@
 use super::columns::Costs;
 use super::figures::{NEVER, Prices};
 use super::station::Heads;
-use domain::plan::{HeadUse, Leaf};
+use domain::plan::{HeadUse, Leaf, StationManner};
+use std::borrow::Cow;
 
 /// Stands for "no limit".
 pub(super) const NO_LIMIT: u32 = u32::MAX;
@@ -17,6 +18,18 @@ pub(super) struct Node {
     pub weights: Vec<u64>,
     /// Prices of each head.
     pub prices: Vec<Prices>,
+    /// For each row whether passes alternate, where the leaf says so.
+    pub manners: Vec<Option<bool>>,
+}
+
+/// What a leaf leaves to the plans that belong to it, whatever its weights and prices.
+pub(super) struct Scope<'c> {
+    /// For each row whether passes may not alternate, and whether they may.
+    pub manners: Vec<(bool, bool)>,
+    /// Items each column can do, rising: fewer where passes alternate and pairs hold two pieces of work to one head.
+    pub does: Vec<Cow<'c, [u32]>>,
+    /// For each row whether pairs would hold work to fewer heads if passes alternated.
+    pub holds: Vec<bool>,
 }
 
 /// An evaluation of a leaf.
@@ -34,6 +47,8 @@ pub(super) struct Value {
     pub seats: Vec<i64>,
     /// Trips of each head there; 0 where they are not priced.
     pub trips: Vec<i64>,
+    /// For each row whether passes alternate there.
+    pub alternating: Vec<bool>,
 }
 
 impl Node {
@@ -76,29 +91,49 @@ impl Node {
         }
     }
 
-    /// Whether passes can alternate, for each row.
-    pub fn alternating(&self, costs: &Costs) -> Vec<bool> {
-        let at = |list: &[u32]| -> Option<(usize, Vec<usize>)> {
+    /// What the leaf leaves to its plans.
+    pub fn scope<'c>(&self, costs: &'c Costs) -> Scope<'c> {
+        // The row where everything that can do an item is, and its heads.
+        let at = |list: &Vec<u32>| -> Option<(usize, Vec<usize>)> {
             let mut heads: Vec<usize> =
                 list.iter().filter(|c| self.range[**c as usize].1 > 0).map(|c| costs.uses[*c as usize].head).collect();
             heads.dedup();
             let row = costs.heads[*heads.first()?].row;
             heads.iter().all(|h| costs.heads[*h].row == row).then_some((row, heads))
         };
-        let mut alternate: Vec<bool> = costs.rows.iter().map(|r| costs.alternate[r.station]).collect();
-        for (a, b) in &costs.orders {
-            if let (Some((s, a)), Some((t, b))) = (at(a), at(b))
+        let places: Vec<Option<(usize, Vec<usize>)>> = costs.orders.doers.iter().map(at).collect();
+        let mut may: Vec<bool> = costs.rows.iter().map(|r| costs.alternate[r.station]).collect();
+        for (a, b) in &costs.orders.pairs {
+            if let (Some((s, a)), Some((t, b))) = (&places[*a as usize], &places[*b as usize])
                 && s == t
                 && !a.iter().any(|h| b.contains(h))
             {
-                alternate[s] = false;
+                may[*s] = false;
             }
         }
-        alternate
+        let manners = (0..may.len()).map(|r| (self.manners[r] != Some(true), self.manners[r] != Some(false) && may[r])).collect();
+        let mut holds = vec![false; costs.rows.len()];
+        let mut of_column = |use_: &'c super::columns::Use| {
+            let row = costs.heads[use_.head].row;
+            let is_held = |i: &u32| {
+                let partners = costs.orders.partners.get(*i as usize).map_or(&[][..], |p| p);
+                partners.iter().any(|l| places[*l as usize].as_ref().is_some_and(|(r, heads)| *r == row && !heads.contains(&use_.head)))
+            };
+            if !may[row] || costs.is_shared(costs.rows[row].station) || !use_.does.iter().any(is_held) {
+                return Cow::Borrowed(&use_.does[..]);
+            }
+            holds[row] = true;
+            if self.manners[row] != Some(true) {
+                return Cow::Borrowed(&use_.does[..]);
+            }
+            use_.does.iter().copied().filter(|i| !is_held(i)).collect()
+        };
+        let does = costs.uses.iter().map(&mut of_column).collect();
+        Scope { manners, does, holds }
     }
 
     /// The bound's numerator under these weights; `None` when no plan belongs to the leaf.
-    pub fn evaluate(&self, costs: &Costs, times: &[Vec<i64>], alternate: &[bool], weights: &[u64], work: &mut u64) -> Option<Value> {
+    pub fn evaluate(&self, costs: &Costs, times: &[Vec<i64>], scope: &Scope<'_>, weights: &[u64], work: &mut u64) -> Option<Value> {
         let add = |loads: &mut [i64], h: usize, i: usize, sign: i64| {
             let figures = &costs.heads[h];
             match &figures.board {
@@ -120,8 +155,8 @@ impl Node {
         let mut by = vec![u32::MAX; costs.items];
         let mut lower = |c: usize, least: &mut [i64], only_new: Option<&[bool]>| {
             let h = costs.uses[c].head;
-            *work += costs.uses[c].does.len() as u64;
-            self.each_weighted((costs, h), times, weights, &costs.uses[c].does, |i, time| {
+            *work += scope.does[c].len() as u64;
+            self.each_weighted((costs, h), times, weights, &scope.does[c], |i, time| {
                 if time < least[i] && only_new.is_none_or(|new| new[i]) {
                     least[i] = time;
                     by[i] = c as u32;
@@ -140,7 +175,9 @@ impl Node {
         }
         for c in &open {
             let u = &costs.uses[*c];
-            self.each_weighted((costs, u.head), times, weights, &u.does, |i, time| gain[*c] += i128::from((least[i] - time).max(0)));
+            self.each_weighted((costs, u.head), times, weights, &scope.does[*c], |i, time| {
+                gain[*c] += i128::from((least[i] - time).max(0))
+            });
         }
         let mut on_open: Vec<i128> = vec![0; self.range.len()];
         let (mut seats, mut trips) = (vec![0; costs.heads.len()], vec![0; costs.heads.len()]);
@@ -152,16 +189,18 @@ impl Node {
                 on_open[*c as usize] += i128::from(least[i].max(1));
             }
         }
+        let mut alternating = Vec::with_capacity(costs.rows.len());
         for (r, row) in costs.rows.iter().enumerate() {
-            let heads = Heads { costs, row: r, weights, range: &self.range, prices: &self.prices, gain: &gain, alternate: alternate[r] };
-            let choice = heads.cheapest()?;
+            let heads = Heads { costs, row: r, weights, range: &self.range, prices: &self.prices, gain: &gain, manners: scope.manners[r] };
+            let (choice, alternates) = heads.cheapest()?;
+            alternating.push(alternates);
             loads[r] += choice.extra[0];
             row.board.iter().for_each(|b| loads[*b] += choice.extra[1]);
             choice.trips.iter().for_each(|(h, n)| trips[*h] = *n);
             for c in choice.opened {
                 on_open[c] += gain[c];
                 let h = costs.uses[c].head;
-                self.each_weighted((costs, h), times, weights, &costs.uses[c].does, |i, time| {
+                self.each_weighted((costs, h), times, weights, &scope.does[c], |i, time| {
                     if least[i] > time {
                         add(&mut loads, h, i, 1);
                         seats[h] += 1;
@@ -174,7 +213,7 @@ impl Node {
         }
         let value = loads.iter().zip(weights).map(|(l, w)| i128::from(*l) * i128::from(*w)).sum();
         let leaning = on_open.into_iter().enumerate().filter(|(_, w)| *w > 0).collect();
-        Some(Value { value, loads, leaning, least, seats, trips })
+        Some(Value { value, loads, leaning, least, seats, trips, alternating })
     }
 
     /// As the certificate states it.
@@ -194,6 +233,13 @@ impl Node {
             };
             (*range != (0, NO_LIMIT) || prices != Prices::default()).then_some(says)
         };
-        Leaf { heads: self.range.iter().enumerate().filter_map(of).collect(), weights: self.weights.clone() }
+        let manner = |(row, manner): (&super::columns::Row, &Option<bool>)| {
+            manner.map(|alternating| StationManner { station: row.station as u32, alternating })
+        };
+        Leaf {
+            heads: self.range.iter().enumerate().filter_map(of).collect(),
+            weights: self.weights.clone(),
+            manners: costs.rows.iter().zip(&self.manners).filter_map(manner).collect(),
+        }
     }
 }

@@ -6,26 +6,39 @@ use domain::line::Line;
 use domain::rules::{OrderRule, Rules, matches};
 use std::collections::BTreeSet;
 
-/// Pairs of items (first, then); items are the `placed` tasks, then the `dots` with their tasks.
-pub(super) fn pairs(job: &Job<'_>, line: &Line, rules: &Rules, placed: &[TaskId], dots: &[(usize, TaskId)]) -> Vec<(u32, u32)> {
+/// Tells pairs of items (first, then), some more than once; items are the `placed` tasks, then the `dots` with their tasks.
+///
+/// Of an order of the engineer every task is told with up to two of each part that it stands in a pair with.
+pub(super) fn pairs(
+    job: &Job<'_>,
+    line: &Line,
+    rules: &Rules,
+    placed: &[TaskId],
+    dots: &[(usize, TaskId)],
+    mut tell: impl FnMut(u32, u32),
+) {
     let mut item = vec![None; job.tasks.len()];
     placed.iter().enumerate().for_each(|(i, t)| item[t.index()] = Some(i as u32));
-    let mut all: Vec<(u32, u32)> = dots.iter().filter_map(|(i, t)| Some((*i as u32, item[t.index()]?))).collect();
+    dots.iter().filter_map(|(i, t)| Some((*i as u32, item[t.index()]?))).for_each(|(a, b)| tell(a, b));
     let answers = |patterns: &[String]| -> BTreeSet<u32> {
         let answering = |t: &u32| patterns.iter().any(|p| matches(p, job.reference(TaskId(*t))));
         (0..job.tasks.len() as u32).filter(|t| item[*t as usize].is_some()).filter(answering).collect()
     };
     let stated: Vec<(BTreeSet<u32>, BTreeSet<u32>)> = rules.order.iter().map(|o| (answers(&o.first), answers(&o.then))).collect();
-    let both = |a: u32, b: u32| Some((item[a as usize]?, item[b as usize]?));
+    let mut tell_tasks = |a: u32, b: u32| {
+        if let (Some(a), Some(b)) = (item[a as usize], item[b as usize]) {
+            tell(a, b);
+        }
+    };
     for (first, then) in &stated {
-        let (first, then) = (two_of_each_part(job, first), two_of_each_part(job, then));
-        all.extend(first.iter().flat_map(|a| then.iter().filter(move |b| a != *b).filter_map(move |b| both(*a, *b))));
+        let (some_first, some_then) = (two_of_each_part(job, first), two_of_each_part(job, then));
+        first.iter().for_each(|a| some_then.iter().filter(|b| a != *b).for_each(|b| tell_tasks(*a, *b)));
+        then.iter().for_each(|b| some_first.iter().filter(|a| b != *a).for_each(|a| tell_tasks(*a, *b)));
     }
     if rules.order_rule() == OrderRule::Clearance {
         let overruled = |a: u32, b: u32| stated.iter().any(|(first, then)| first.contains(&b) && then.contains(&a));
-        all.extend(geometric(job, line).into_iter().filter(|(a, b)| !overruled(*a, *b)).filter_map(|(a, b)| both(a, b)));
+        geometric(job, line).into_iter().filter(|(a, b)| !overruled(*a, *b)).for_each(|(a, b)| tell_tasks(a, b));
     }
-    all
 }
 
 /// Tasks of one part can be done by the same heads, so that two of each tell all, also of pairs among themselves.

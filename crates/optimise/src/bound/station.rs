@@ -17,8 +17,8 @@ pub(super) struct Heads<'l> {
     pub prices: &'l [Prices],
     /// What each open column would spare, weighted.
     pub gain: &'l [i128],
-    /// Whether passes can alternate.
-    pub alternate: bool,
+    /// Whether passes may not alternate, and whether they may.
+    pub manners: (bool, bool),
 }
 
 /// The cheapest set of open columns.
@@ -43,14 +43,13 @@ struct InUse {
 }
 
 impl Heads<'_> {
-    /// The cheapest choice; `None` if the given columns cannot be used together.
-    pub fn cheapest(&self) -> Option<Choice> {
-        let manner = |alternating: bool| self.in_manner(alternating);
-        let still = manner(false);
-        if !self.alternate {
-            return still;
-        }
-        [still, manner(true)].into_iter().flatten().min_by_key(|c| c.value)
+    /// The cheapest choice and whether passes alternate there; `None` if the given columns cannot be used together.
+    pub fn cheapest(&self) -> Option<(Choice, bool)> {
+        let (still, alternating) = self.manners;
+        let manner = |is_allowed: bool, alternating: bool| {
+            if is_allowed { self.in_manner(alternating).map(|c| (c, alternating)) } else { None }
+        };
+        [manner(still, false), manner(alternating, true)].into_iter().flatten().min_by_key(|c| c.0.value)
     }
 
     fn in_manner(&self, alternating: bool) -> Option<Choice> {

@@ -4,6 +4,7 @@
 use super::NS;
 use super::figures::TaskFigures;
 use super::leaves::Leaf;
+use super::manners;
 use super::model::Model;
 use super::station;
 use units::Time;
@@ -23,15 +24,18 @@ pub(crate) fn bound(model: &Model, leaf: &Leaf) -> Option<Time> {
     let times: Vec<Vec<i128>> = (0..model.heads.len()).map(|h| weighted(model, leaf, h)).collect();
     let is_open = |c: &usize| !leaf.gives(*c) && !leaf.rules_out(*c);
     let columns = || 0..model.columns.len();
+    let held = manners::held(model, leaf);
+    let does = |c: usize| model.columns[c].does.iter().filter(|(_, i)| !held[c].contains(i)).copied().collect::<Vec<_>>();
+    let does: Vec<Vec<(usize, usize)>> = columns().map(does).collect();
     let mut least = vec![NEVER; model.items];
     for c in columns().filter(|c| leaf.gives(*c)) {
-        for (k, i) in &model.columns[c].does {
+        for (k, i) in &does[c] {
             least[*i] = least[*i].min(times[model.columns[c].head][*k]);
         }
     }
     let orphans: Vec<bool> = least.iter().map(|l| *l == NEVER).collect();
     for c in columns().filter(is_open) {
-        for (k, i) in model.columns[c].does.iter().filter(|(_, i)| orphans[*i]) {
+        for (k, i) in does[c].iter().filter(|(_, i)| orphans[*i]) {
             least[*i] = least[*i].min(times[model.columns[c].head][*k]);
         }
     }
@@ -39,8 +43,8 @@ pub(crate) fn bound(model: &Model, leaf: &Leaf) -> Option<Time> {
         return None;
     }
     let spared = |c: usize| {
-        let column = &model.columns[c];
-        let each = column.does.iter().map(|(k, i)| (least[*i] - times[column.head][*k]).max(0));
+        let head = model.columns[c].head;
+        let each = does[c].iter().map(|(k, i)| (least[*i] - times[head][*k]).max(0));
         if is_open(&c) { each.sum() } else { 0 }
     };
     let spared: Vec<i128> = columns().map(spared).collect();

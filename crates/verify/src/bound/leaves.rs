@@ -1,6 +1,6 @@
 //! The leaves of a certificate: read, and whether they cover every choice of heads.
 
-use super::model::Model;
+use super::model::{Model, RowModel};
 use domain::plan::{HeadUse, Leaf as Stated, Plan};
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
@@ -34,7 +34,7 @@ pub(crate) struct Prices {
 
 /// A sound leaf.
 pub(crate) struct Leaf {
-    /// Columns of which something is said, rising.
+    /// Columns of which something is said, rising; after the last column the rows, 1 for passes that alternate.
     named: Vec<(usize, Trips)>,
     /// Prices of each head.
     pub(crate) prices: Vec<Prices>,
@@ -51,6 +51,12 @@ impl Leaf {
     /// Whether the column is used in all plans of the leaf.
     pub(crate) fn gives(&self, column: usize) -> bool {
         self.trips(column).0 > 0
+    }
+
+    /// Whether passes of a row alternate in the plans of the leaf; `None` if it does not say.
+    pub(crate) fn alternates(&self, model: &Model, row: usize) -> Option<bool> {
+        let says = self.trips(model.columns.len() + row);
+        (says != ANY).then_some(says.0 > 0)
     }
 
     /// Whether the column is used in none.
@@ -103,12 +109,21 @@ fn one(plan: &Plan, model: &Model, leaf: &Stated) -> Result<Leaf, String> {
         }
         named.push((column, trips));
     }
+    for says in &leaf.manners {
+        let is_here = |row: &RowModel| row.station == says.station as usize && row.swap.is_some();
+        let row = model
+            .rows
+            .iter()
+            .position(is_here)
+            .ok_or_else(|| format!("station {} has no head changer and only one manner", says.station))?;
+        named.push((model.columns.len() + row, if says.alternating { (1, u32::MAX) } else { (0, 0) }));
+    }
     named.sort_unstable();
     if named.len() > MOST_NAMED {
         return Err(format!("{} heads are named, at most {MOST_NAMED} are checked", named.len()));
     }
     if let Some(twice) = named.windows(2).find(|w| w[0].0 == w[1].0) {
-        return Err(format!("{} is named twice", name(plan, model, twice[0].0)));
+        return Err(format!("{}: named twice", name(plan, model, twice[0].0)));
     }
     if leaf.weights.len() != model.rows.len() {
         let stations = plan.line.station.len();
@@ -197,6 +212,9 @@ impl Cover {
 }
 
 fn name(plan: &Plan, model: &Model, column: usize) -> String {
+    if let Some(row) = column.checked_sub(model.columns.len()) {
+        return format!("passes of station `{}`", plan.line.station[model.rows[row].station].name);
+    }
     let (column, at) = (&model.columns[column], &model.heads[model.columns[column].head]);
     let station = &plan.line.station[at.station];
     let kind = column.nozzle.and_then(|n| plan.line.nozzle.get(n as usize)).map_or(String::new(), |n| format!(" with nozzle `{}`", n.name));
@@ -207,6 +225,8 @@ fn name(plan: &Plan, model: &Model, column: usize) -> String {
 fn say(plan: &Plan, model: &Model, chosen: &BTreeMap<usize, Trips>) -> String {
     let of = |(column, trips): (&usize, &Trips)| {
         let how = match trips {
+            (_, 0) if *column >= model.columns.len() => "not alternating".to_owned(),
+            _ if *column >= model.columns.len() => "alternating".to_owned(),
             (_, 0) => "not in use".to_owned(),
             (1, u32::MAX) => "in use".to_owned(),
             (least, u32::MAX) => format!("on {least} or more trips"),

@@ -7,6 +7,7 @@ mod combine;
 mod drum;
 mod figures;
 mod leaves;
+mod manners;
 mod model;
 mod neighbours;
 mod orders;

@@ -53,6 +53,8 @@ pub(crate) struct Model {
     pub(crate) areas: Vec<Vec<Option<i64>>>,
     /// Work that comes before other work, by the columns that can do the two; each pair of lists once.
     pub(crate) orders: BTreeSet<(Vec<usize>, Vec<usize>)>,
+    /// For each piece of work the columns that can do what it stands in a pair with; each list once.
+    pub(crate) partners: Vec<BTreeSet<Vec<usize>>>,
 }
 
 impl Model {
@@ -74,6 +76,7 @@ impl Model {
             items: work.len(),
             areas: Vec::new(),
             orders: BTreeSet::new(),
+            partners: vec![BTreeSet::new(); work.len()],
         };
         let of_rows = |area: Vec<Option<i64>>| model.rows.iter().map(|row| area[row.station]).collect();
         model.areas = views::times(plan, job).into_iter().map(of_rows).collect();
@@ -98,7 +101,16 @@ impl Model {
         for (c, column) in model.columns.iter().enumerate() {
             column.does.iter().for_each(|(_, i)| doers[*i].push(c));
         }
-        model.orders = orders::of(plan, job, &work).into_iter().map(|(a, b)| (doers[a].clone(), doers[b].clone())).collect();
+        for (a, b) in orders::of(plan, job, &work) {
+            let (of_a, of_b) = (&doers[a], &doers[b]);
+            if !model.partners[a].contains(of_b) {
+                model.partners[a].insert(of_b.clone());
+            }
+            if !model.partners[b].contains(of_a) {
+                model.partners[b].insert(of_a.clone());
+            }
+            model.orders.insert((of_a.clone(), of_b.clone()));
+        }
         model
     }
 

@@ -6,7 +6,8 @@ use domain::plan::Plan;
 use domain::rules::{OrderRule, matches};
 use std::collections::BTreeMap;
 
-/// Pairs of work (first, then), by index into `work`: tasks, and dots where the flag is set.
+/// Pairs of work (first, then), by index into `work`: tasks, and dots where the flag is set. Of each piece of work in an
+/// `[[order]]` enough pairs are told to show every part it stands in a pair with.
 pub(super) fn of(plan: &Plan, job: &Job<'_>, work: &[(TaskId, bool)]) -> Vec<(usize, usize)> {
     let item: BTreeMap<(TaskId, bool), usize> = work.iter().copied().zip(0..).collect();
     let place = |t: usize| item.get(&(TaskId(t as u32), false)).copied();
@@ -15,12 +16,16 @@ pub(super) fn of(plan: &Plan, job: &Job<'_>, work: &[(TaskId, bool)]) -> Vec<(us
     for order in &plan.rules.order {
         let answering = |patterns: &[String]| {
             let tasks = (0..job.tasks.len()).filter(|t| patterns.iter().any(|p| matches(p, job.reference(TaskId(*t as u32)))));
-            few_of_each_part(job, tasks.filter(|t| place(*t).is_some()))
+            tasks.filter(|t| place(*t).is_some()).collect::<Vec<usize>>()
         };
-        let then = answering(&order.then);
-        for a in answering(&order.first) {
-            all.extend(then.iter().filter(|b| a != **b).filter_map(|b| Some((place(a)?, place(*b)?))));
-        }
+        let (first, then) = (answering(&order.first), answering(&order.then));
+        let mut cross = |first: &[usize], then: &[usize]| {
+            for a in first {
+                all.extend(then.iter().filter(|b| a != *b).filter_map(|b| Some((place(*a)?, place(*b)?))));
+            }
+        };
+        cross(&first, &few_of_each_part(job, &then));
+        cross(&few_of_each_part(job, &first), &then);
     }
     if plan.rules.order_rule() == OrderRule::Clearance {
         let stated = Stated::new(plan, job);
@@ -31,10 +36,10 @@ pub(super) fn of(plan: &Plan, job: &Job<'_>, work: &[(TaskId, bool)]) -> Vec<(us
 }
 
 /// What can do a task depends on its part alone, so two tasks of each part stand for all.
-fn few_of_each_part(job: &Job<'_>, tasks: impl Iterator<Item = usize>) -> Vec<usize> {
+fn few_of_each_part(job: &Job<'_>, tasks: &[usize]) -> Vec<usize> {
     let mut count: BTreeMap<u32, u32> = BTreeMap::new();
     let mut few = Vec::new();
-    for t in tasks {
+    for &t in tasks {
         let n = count.entry(job.tasks[t].part.0).or_default();
         *n += 1;
         if *n <= 2 {

@@ -13,8 +13,9 @@ struct InUse {
 
 /// The least of extra less spared over all sets of open columns, weighted; `None` if the given columns cannot be used together.
 pub(super) fn cheapest(model: &Model, leaf: &Leaf, row: usize, spared: &[i128]) -> Option<i128> {
-    let still = in_manner(model, leaf, row, spared, false);
-    let alternates = model.rows[row].alternates && !is_forbidden(model, leaf, row);
+    let says = leaf.alternates(model, row);
+    let alternates = says != Some(false) && model.rows[row].alternates && !is_forbidden(model, leaf, row);
+    let still = if says == Some(true) { None } else { in_manner(model, leaf, row, spared, false) };
     let other = if alternates { in_manner(model, leaf, row, spared, true) } else { None };
     still.into_iter().chain(other).min()
 }

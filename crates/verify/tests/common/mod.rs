@@ -10,8 +10,8 @@ use domain::job::{Job, Panel, TaskId};
 use domain::line::Line;
 use domain::part::{Mount, NozzleClass, Part, Sourced, SpeedPercent, Supply};
 use domain::plan::{
-    Breakdown, Certificate, HeadUse, Leaf, Method, Outcome, Pass, Pick, PlaceStep, Plan, SCHEMA, StationPlan, Stroke, SupplyAt,
-    SupplyPlace, Trip, Unplaced, Work,
+    Breakdown, Certificate, HeadUse, Leaf, Method, Outcome, Pass, Pick, PlaceStep, Plan, SCHEMA, StationManner, StationPlan, Stroke,
+    SupplyAt, SupplyPlace, Trip, Unplaced, Work,
 };
 use domain::product::{PartId, Placement, Product, Side, Status};
 use domain::rules::Rules;
@@ -212,7 +212,7 @@ pub fn columns(plan: &Plan) -> Vec<HeadUse> {
     let job = plan.job().expect("a job");
     let ones = vec![1; rows(&plan.line)];
     let knows = |column: &HeadUse| {
-        let certificate = Certificate { leaves: vec![Leaf { heads: vec![*column], weights: ones.clone() }] };
+        let certificate = Certificate { leaves: vec![Leaf { heads: vec![*column], weights: ones.clone(), ..Leaf::default() }] };
         verify::bound(&Plan { certificate, ..plan.clone() }, &job).is_some()
     };
     let mut all = Vec::new();
@@ -229,20 +229,25 @@ pub fn columns(plan: &Plan) -> Vec<HeadUse> {
     all
 }
 
-/// Leaves that cover every choice of heads, by branching on one column after the other until there are `count`
-/// of them or all columns are decided; `weights` gives those of each.
+/// Leaves that cover every choice, by branching on the manner of one station and one column after the other until there are
+/// `count` of them or all is decided; `weights` gives those of each.
 pub fn branched(plan: &Plan, count: usize, weights: &mut dyn FnMut(u64) -> Vec<u64>) -> Vec<Leaf> {
     let columns = columns(plan);
+    let swapping: Vec<u32> = (0..).zip(&plan.line.station).filter(|(_, s)| s.head_swap.is_some()).map(|(k, _)| k).collect();
     let mut leaves = std::collections::VecDeque::from([Leaf::default()]);
     while leaves.len() < count {
         let Some(leaf) = leaves.pop_front() else { break };
-        let Some(column) = columns.get(leaf.heads.len()) else {
+        let (mut with, mut without) = (leaf.clone(), leaf.clone());
+        if let Some(station) = swapping.get(leaf.manners.len()) {
+            with.manners.push(StationManner { station: *station, alternating: true });
+            without.manners.push(StationManner { station: *station, alternating: false });
+        } else if let Some(column) = columns.get(leaf.heads.len()) {
+            with.heads.push(HeadUse { at_least: 1, ..*column });
+            without.heads.push(HeadUse { at_most: Some(0), ..*column });
+        } else {
             leaves.push_front(leaf);
             break;
-        };
-        let (mut with, mut without) = (leaf.clone(), leaf);
-        with.heads.push(HeadUse { at_least: 1, ..*column });
-        without.heads.push(HeadUse { at_most: Some(0), ..*column });
+        }
         leaves.extend([with, without]);
     }
     leaves.into_iter().zip(0..).map(|(leaf, k)| Leaf { weights: weights(k), ..leaf }).collect()
