@@ -21,6 +21,7 @@ use domain::plan::{Certificate, Method, Outcome, Plan, SCHEMA, StationPlan, Unpl
 use domain::rules::Rules;
 use motion::line_time;
 use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Range;
 use units::Time;
 
 /// When to stop, and how to run.
@@ -210,6 +211,10 @@ const DRAWS: u64 = 3;
 const RESTARTS_SHARE: f64 = 0.25;
 /// Starts tried on each island.
 const RESTARTS: u64 = 3;
+/// Most rounds that an island makes before it waits for the others.
+const AT_ONCE: f64 = 4.0;
+/// Fewest times that islands wait for each other in what is left of the budget.
+const LOOKS: f64 = 16.0;
 /// Rounds that cool a start.
 const ROUNDS: u64 = 6;
 /// Shares of the budget at which the island that is behind goes on from the best.
@@ -312,24 +317,29 @@ impl Run<'_> {
         self.limits.threads.saturating_sub(usize::from(proof.is_under_way())).max(1)
     }
 
-    /// One round on every island; `across` if work may change hands meanwhile.
-    fn round(&mut self, islands: &mut Vec<Island>, heat: Heat, across: bool, round: u64, costs: &Costs, threads: usize) {
+    /// Some rounds on every island, of numbers `rounds` and heat `heat`; `across` if work may change hands meanwhile.
+    ///
+    /// Islands wait for each other only at the end, so that short waits of one make up for those of the other.
+    fn rounds(
+        &mut self,
+        islands: &mut Vec<Island>,
+        rounds: Range<u64>,
+        heat: impl Fn(u64) -> Heat + Sync,
+        across: bool,
+        costs: &Costs,
+        threads: usize,
+    ) {
         let inner = (threads / islands.len()).max(1);
         let jobs: Vec<(usize, Island)> = islands.drain(..).enumerate().collect();
         let run: &Run<'_> = self;
         let done = parallel(threads, jobs, |(k, mut island)| {
-            let seed = mix(run.limits.seed, round, k as u64 + 1);
-            let heat = if run.p.cap.modes.len() > 1 { Heat { to: heat.to.min(COOL), ..heat } } else { heat };
-            let across = across && across::is_possible(run.p, &island.current.stations);
-            let least = if across { 0 } else { island.evened };
-            let mut work = run.search_long(&mut island.current, heat, least, seed, inner);
-            if across {
-                work += run.search_across(&mut island.current, heat, island.evened, mix(seed, 7, 1), inner);
-            }
-            island.evened = even_out(run, &mut island.current, costs, mix(seed, 3, 1), inner);
-            work += island.evened;
-            if island.current.key(run.p) < island.best.key(run.p) {
-                island.best = island.current.clone();
+            let mut work = 0;
+            for round in rounds.clone() {
+                if round > rounds.start && run.share() >= 1.0 {
+                    break;
+                }
+                let seed = mix(run.limits.seed, round, k as u64 + 1);
+                work += run.round(&mut island, heat(round), across, seed, costs, inner);
             }
             (island, work)
         });
@@ -337,6 +347,23 @@ impl Run<'_> {
             islands.push(island);
             self.work += work;
         }
+    }
+
+    /// One round on an island; returns the moves tried.
+    fn round(&self, island: &mut Island, heat: Heat, across: bool, seed: u64, costs: &Costs, threads: usize) -> u64 {
+        let heat = if self.p.cap.modes.len() > 1 { Heat { to: heat.to.min(COOL), ..heat } } else { heat };
+        let across = across && across::is_possible(self.p, &island.current.stations);
+        let least = if across { 0 } else { island.evened };
+        let mut work = self.search_long(&mut island.current, heat, least, seed, threads);
+        if across {
+            work += self.search_across(&mut island.current, heat, island.evened, mix(seed, 7, 1), threads);
+        }
+        island.evened = even_out(self, &mut island.current, costs, mix(seed, 3, 1), threads);
+        work += island.evened;
+        if island.current.key(self.p) < island.best.key(self.p) {
+            island.best = island.current.clone();
+        }
+        work
     }
 
     fn best_of<'i>(&self, islands: &'i [Island]) -> &'i LineState {
@@ -354,11 +381,15 @@ impl Run<'_> {
             let mut islands: Vec<Island> = starts.drain(..).map(Island::new).collect();
             let mut round = 0;
             loop {
-                let done = round as f64 / ROUNDS as f64;
-                let heat = Heat { from: 80_000.0 * (1.0 - done).max(0.1), to: 80_000.0 * (0.8 - done).max(0.05) };
-                self.round(&mut islands, heat, false, 1_000 * (k + 1) + round, costs, self.threads(proof));
+                let first = 1_000 * (k + 1);
+                let heat = |number: u64| {
+                    let done = (number - first) as f64 / ROUNDS as f64;
+                    Heat { from: 80_000.0 * (1.0 - done).max(0.1), to: 80_000.0 * (0.8 - done).max(0.05) }
+                };
+                let more = if self.is_large() { 1 } else { ROUNDS / 2 };
+                self.rounds(&mut islands, first + round..first + round + more, heat, false, costs, self.threads(proof));
                 self.tell(self.best_of(&islands), proof.bound());
-                round += 1;
+                round += more;
                 // A cool station tells its true time; before that a restart teaches nothing.
                 if self.share() >= until && round >= ROUNDS || self.share() >= RESTARTS_SHARE {
                     break;
@@ -395,8 +426,9 @@ impl Run<'_> {
         }
         let begun = self.share();
         let mut meetings = MEETINGS.iter().filter(|m| **m > begun).peekable();
-        let mut round = 0;
+        let (mut round, mut more) = (100_000, 1);
         while self.share() < 1.0 {
+            let before = self.share();
             let (_, takt, _) = self.best_of(&islands).key(self.p);
             if proof.bound().is_some_and(|b| takt <= b) {
                 break;
@@ -405,14 +437,16 @@ impl Run<'_> {
             // From 60 ms down to 0.2 ms, evenly in ratio.
             let now = 60_000.0 * (200.0f64 / 60_000.0).powf(done);
             let heat = Heat { from: now, to: now * 0.8 };
-            self.round(&mut islands, heat, now <= TOGETHER, 100_000 + round, costs, self.threads(proof));
+            self.rounds(&mut islands, round..round + more, |_| heat, now <= TOGETHER, costs, self.threads(proof));
             if meetings.next_if(|m| self.share() >= **m).is_some() {
                 let best = self.best_of(&islands).clone();
                 let behind = (0..islands.len()).max_by_key(|i| islands[*i].best.key(self.p)).unwrap_or(0);
                 islands[behind] = Island::new(best);
             }
             self.tell(self.best_of(&islands), proof.bound());
-            round += 1;
+            round += more;
+            let each = (self.share() - before) / more as f64;
+            more = if self.is_large() { 1 } else { ((1.0 - self.share()) / (each * LOOKS).max(1e-9)).clamp(1.0, AT_ONCE) as u64 };
         }
         self.polished(self.best_of(&islands).clone())
     }
@@ -460,7 +494,9 @@ impl Run<'_> {
             () if takt == bound => Outcome::ProvenOptimal,
             () => Outcome::Feasible,
         };
-        let reasons = costs.zip(dual.as_ref()).map_or(Vec::new(), |(c, d)| crate::reasons::reasons(p, &stations, c, d, takt, bound));
+        let threads = self.limits.threads;
+        let reasons = costs.zip(dual.as_ref());
+        let reasons = reasons.map_or(Vec::new(), |least| crate::reasons::reasons(p, &stations, least, takt, bound, threads));
         Plan {
             schema: SCHEMA.to_owned(),
             product: p.job.product.clone(),

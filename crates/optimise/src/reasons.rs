@@ -12,6 +12,7 @@ pub use claim::{Claim, claims};
 pub use replan::{Replanned, replanned};
 
 use crate::bound::{Costs, Dual, Effort, best_weights};
+use crate::planner::parallel;
 use crate::problem::Problem;
 use domain::plan::{Reason, StationPlan};
 use motion::line_time;
@@ -22,7 +23,14 @@ use units::Time;
 const NOTABLE: i64 = 200;
 
 /// Reasons, the weightiest first.
-pub(crate) fn reasons(p: &Problem<'_>, stations: &[StationPlan], costs: &Costs, dual: &Dual, takt: Time, bound: Time) -> Vec<Reason> {
+pub(crate) fn reasons(
+    p: &Problem<'_>,
+    stations: &[StationPlan],
+    (costs, dual): (&Costs, &Dual),
+    takt: Time,
+    bound: Time,
+    threads: usize,
+) -> Vec<Reason> {
     let times: Vec<Time> = stations.iter().map(|s| s.time_us).collect();
     let slowest = line_time(p.sheet(), &times).slowest;
     let mut found = vec![bottleneck(stations, &slowest, takt)];
@@ -37,7 +45,7 @@ pub(crate) fn reasons(p: &Problem<'_>, stations: &[StationPlan], costs: &Costs, 
     found.extend(binding(p, dual));
     found.extend(spread_of(stations, takt));
     found.extend(order_rules(p));
-    found.extend(worth(p, costs, dual));
+    found.extend(worth(p, costs, dual, threads));
     found
 }
 
@@ -89,8 +97,17 @@ fn spread_of(stations: &[StationPlan], takt: Time) -> Option<Reason> {
     Some(Reason { text: format!("Per panel, {}: no work that they can take would fill it evenly.", text.join(", ")), worth_us: Time::ZERO })
 }
 
+/// What a line is thought to be without.
+enum Without {
+    Nothing,
+    /// Time of head swaps.
+    Swaps,
+    /// Transfer and marks of a station.
+    Fixed(usize),
+}
+
 /// What single costs are worth: how much the bound falls without them.
-fn worth(p: &Problem<'_>, costs: &Costs, dual: &Dual) -> Vec<Reason> {
+fn worth(p: &Problem<'_>, costs: &Costs, dual: &Dual, threads: usize) -> Vec<Reason> {
     // Compared with the same little effort on both sides, which is quick and fair.
     let quick = |c: &Costs| best_weights(c, Effort::QUICK, &|| false).map_or(Time::ZERO, |d| Time(d.bound_us));
     let notable = |gain: Time| gain.0 > dual.bound_us / NOTABLE;
@@ -105,29 +122,36 @@ fn worth(p: &Problem<'_>, costs: &Costs, dual: &Dual) -> Vec<Reason> {
     if stations.is_empty() && !swaps {
         return Vec::new();
     }
-    let bound = quick(costs);
-    let mut found = Vec::new();
-    if swaps {
-        let mut free = costs.clone();
-        free.swap.fill(0);
-        let gain = bound - quick(&free);
-        if notable(gain) {
-            found.push(Reason {
-                text: format!("If head swaps took no time, the bound would fall by {:.2} s.", gain.to_s()),
-                worth_us: gain,
-            });
+    let without = |what: &Without| {
+        let mut costs = costs.clone();
+        match what {
+            Without::Nothing => {}
+            Without::Swaps => costs.swap.fill(0),
+            Without::Fixed(s) => costs.fixed[*s] = 0,
         }
-    }
+        quick(&costs)
+    };
+    let swapping = swaps.then_some(Without::Swaps);
+    let asked = std::iter::once(Without::Nothing).chain(swapping).chain(stations.into_iter().map(Without::Fixed));
+    let mut bounds = parallel(threads, asked.collect(), |what| (without(&what), what)).into_iter();
+    let bound = bounds.next().map_or(Time::ZERO, |b| b.0);
+    let mut found = Vec::new();
     // Alike stations gain alike and are named together.
     let mut alike: BTreeMap<i64, (Time, Vec<String>)> = BTreeMap::new();
-    for s in stations {
-        let mut faster = costs.clone();
-        faster.fixed[s] = 0;
-        let gain = bound - quick(&faster);
-        if notable(gain) {
-            let group = alike.entry(gain.0 / 20_000).or_default();
-            group.0 = gain;
-            group.1.push(format!("`{}`", p.sheet().station[s].name));
+    for (then, what) in bounds {
+        let gain = bound - then;
+        match what {
+            Without::Swaps | Without::Fixed(_) if !notable(gain) => {}
+            Without::Nothing => {}
+            Without::Swaps => found.push(Reason {
+                text: format!("If head swaps took no time, the bound would fall by {:.2} s.", gain.to_s()),
+                worth_us: gain,
+            }),
+            Without::Fixed(s) => {
+                let group = alike.entry(gain.0 / 20_000).or_default();
+                group.0 = gain;
+                group.1.push(format!("`{}`", p.sheet().station[s].name));
+            }
         }
     }
     for (gain, names) in alike.into_values() {
