@@ -86,8 +86,8 @@ enum Command {
         choice: Choice,
         #[command(flatten)]
         common: Common,
-        /// Command line of the solvers, such as "python3 solvers/balance.py".
-        #[arg(long)]
+        /// Command line of the solvers, such as "python3 solvers/balance.py"; without it only the planner balances.
+        #[arg(long, default_value = "")]
         solvers: String,
     },
     /// One run; prints its row as JSON. The other commands start it as a process of its own.

@@ -2,13 +2,16 @@
 //!
 //! Time of a station = fixed time + Σ time per placement × placements; slots and tray places are
 //! limited. [`relax`] solves the linear program, [`exact`] the mixed-integer one (small models), and
-//! [`spread`] finds a good unsplit assignment fast, with head swaps counted. Model after
+//! [`spread`] finds a good unsplit assignment fast, with head swaps counted, [`level`] splits groups where that pays. Model after
 //! docs/planning.md §4; the linear solver is a library.
 
 mod exact;
+mod split;
 mod spread;
+mod supplies;
 
 pub use exact::{exact, relax};
+pub use split::level;
 pub use spread::{longest_first, spread, spread_from};
 
 /// A linear model of a line.

@@ -5,12 +5,12 @@
 //! [`Outside::plan`] gives every station the work the answer assigns to it and searches the stations
 //! (set-up, trips, order) as the planner does. No work moves between stations afterwards.
 
-use crate::balance::{Group, Linear, spread};
+use crate::balance::Linear;
 use crate::bound::{Costs, Effort, best_weights};
 use crate::planner::{Limits, Planned, Run, Watch, measured, mix};
 use crate::problem::Problem;
 use crate::search::Heat;
-use crate::start::{Estimate, spread_by};
+use crate::start::{Estimate, chosen_model, start_from_counts};
 use diag::{Finding, codes};
 use domain::job::Job;
 use domain::line::{Line, StationKind};
@@ -27,8 +27,6 @@ pub struct Outside<'a> {
 
 /// How much longer than its least time a placement takes, before anything is measured.
 const FIRST_FACTOR: f64 = 1.15;
-/// Moves tried on the linear model to choose the cut of the line into stages.
-const CUT_TRIES: u32 = 4_000;
 /// Trips are hot at first and cold at the end, as in the planner's own cooling [µs].
 const HEAT: (f64, f64) = (60_000.0, 200.0);
 
@@ -62,11 +60,7 @@ impl<'a> Outside<'a> {
     /// [`Self::model`] has the times that the stations really took.
     pub fn plan(&mut self, counts: &[Vec<u32>], limits: Limits, watch: &dyn Watch) -> Planned {
         let p = &self.p;
-        let (divided, columns) = self.divided(counts);
-        let first = spread_by(p, &divided, |model, _| {
-            let open = |(g, c): (usize, &Option<usize>)| c.filter(|c| model.time[g][*c].is_some());
-            columns.iter().enumerate().map(open).collect()
-        });
+        let first = start_from_counts(p, &self.estimate, counts);
         let mut run = Run { p, limits, watch, work: 0 };
         let mut state = run.timed(first);
         let first_plan_seconds = watch.seconds();
@@ -88,49 +82,4 @@ impl<'a> Outside<'a> {
         }
         Planned { plan, first_plan_seconds, stopped }
     }
-
-    /// The groups cut into pieces of one column each.
-    fn divided(&self, counts: &[Vec<u32>]) -> (Estimate, Vec<Option<usize>>) {
-        let from = &self.estimate;
-        let mut to = from.clone();
-        (to.members, to.stages, to.model.groups, to.model.time) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
-        to.hopeless.clear();
-        let mut columns = Vec::new();
-        let mut pieces: Vec<Vec<usize>> = vec![Vec::new(); from.members.len()];
-        for (g, members) in from.members.iter().enumerate() {
-            let mut left = members.as_slice();
-            let shares = counts.get(g).into_iter().flatten().enumerate().map(|(c, n)| (Some(c), *n as usize));
-            for (column, n) in shares.chain([(None, usize::MAX)]) {
-                let (piece, rest) = left.split_at(n.min(left.len()));
-                left = rest;
-                if piece.is_empty() {
-                    continue;
-                }
-                pieces[g].push(to.members.len());
-                to.members.push(piece.to_vec());
-                to.hopeless.push(from.hopeless[g]);
-                to.stages.push(from.stages[g]);
-                to.model.groups.push(Group { count: piece.len() as u32, ..from.model.groups[g] });
-                to.model.time.push(from.model.time[g].clone());
-                columns.push(column.filter(|c| from.model.time[g].get(*c).is_some_and(Option::is_some)));
-            }
-        }
-        let of = |(a, b): &(usize, usize)| {
-            let (a, b) = (&pieces[*a], &pieces[*b]);
-            a.iter().flat_map(|x| b.iter().map(|y| (*x, *y))).collect::<Vec<_>>()
-        };
-        to.model.pairs = from.model.pairs.iter().flat_map(of).collect();
-        (to, columns)
-    }
-}
-
-/// The model of the cut of the line into stages that the planner's own spreading chooses.
-pub(crate) fn chosen_model(p: &Problem<'_>, estimate: &Estimate) -> Linear {
-    let mut rng = fastrand::Rng::with_seed(1);
-    let mut last = estimate.model.clone();
-    spread_by(p, estimate, |model, share| {
-        last = model.clone();
-        spread(model, (CUT_TRIES / share).max(50), &mut rng)
-    });
-    last
 }

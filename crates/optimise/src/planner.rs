@@ -9,7 +9,7 @@ use crate::search::across;
 use crate::search::groups::anneal_in_groups;
 use crate::search::polish::{QUICK, THOROUGH};
 use crate::search::{Heat, Search};
-use crate::start::{Estimate, StageRanges, Start, start, start_from_program};
+use crate::start::{Estimate, StageRanges, Start, start, start_levelled};
 use crate::station::construct::Stock;
 use crate::station::export::export;
 use crate::station::redeal::redeal;
@@ -411,11 +411,11 @@ impl Run<'_> {
         (0..self.islands()).map(|i| Island::new(found[i.min(found.len() - 1)].clone())).collect()
     }
 
-    /// A spreading from corrected times; every other one is what the linear program prefers, improved.
+    /// A spreading from corrected times; every other one splits part types where that levels the line.
     fn begin(&self, costs: &Costs, factor: &[f64], k: u64) -> LineState {
         let mut rng = fastrand::Rng::with_seed(mix(self.limits.seed, 77, k));
         let estimate = Estimate::new(self.p, costs, factor);
-        let begin = if k % 2 == 1 { start_from_program } else { start };
+        let begin = if k % 2 == 1 { start_levelled } else { start };
         self.timed(begin(self.p, &estimate, 30_000, &mut rng))
     }
 

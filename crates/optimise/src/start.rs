@@ -1,6 +1,6 @@
 //! The first spreading of the work over the line.
 
-use crate::balance::{Group, Linear, Machine, longest_first, relax, spread, spread_from};
+use crate::balance::{Group, Linear, Machine, level, longest_first, spread};
 use crate::bound::Costs;
 use crate::problem::Problem;
 use crate::station::StationState;
@@ -101,6 +101,39 @@ impl Estimate {
         self.model.pairs = pairs.into_iter().filter(|(a, b)| !hopeless[*a] && !hopeless[*b]).collect();
     }
 
+    /// The groups cut into pieces of one column each, as counted: placements of each group in each column.
+    fn divided(&self, counts: &[Vec<u32>]) -> (Self, Vec<Option<usize>>) {
+        let (from, mut to) = (self, self.clone());
+        (to.members, to.stages, to.model.groups, to.model.time) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        to.hopeless.clear();
+        let mut columns = Vec::new();
+        let mut pieces: Vec<Vec<usize>> = vec![Vec::new(); from.members.len()];
+        for (g, members) in from.members.iter().enumerate() {
+            let mut left = members.as_slice();
+            let shares = counts.get(g).into_iter().flatten().enumerate().map(|(c, n)| (Some(c), *n as usize));
+            for (column, n) in shares.chain([(None, usize::MAX)]) {
+                let (piece, rest) = left.split_at(n.min(left.len()));
+                left = rest;
+                if piece.is_empty() {
+                    continue;
+                }
+                pieces[g].push(to.members.len());
+                to.members.push(piece.to_vec());
+                to.hopeless.push(from.hopeless[g]);
+                to.stages.push(from.stages[g]);
+                to.model.groups.push(Group { count: piece.len() as u32, ..from.model.groups[g] });
+                to.model.time.push(from.model.time[g].clone());
+                columns.push(column.filter(|c| from.model.time[g].get(*c).is_some_and(Option::is_some)));
+            }
+        }
+        let of = |(a, b): &(usize, usize)| {
+            let (a, b) = (&pieces[*a], &pieces[*b]);
+            a.iter().flat_map(|x| b.iter().map(|y| (*x, *y))).collect::<Vec<_>>()
+        };
+        to.model.pairs = from.model.pairs.iter().flat_map(of).collect();
+        (to, columns)
+    }
+
     /// The model when stations work only in these stages.
     pub fn within(&self, p: &Problem<'_>, ranges: &StageRanges) -> Linear {
         self.framed(p, ranges, &extras(p, ranges, 0).unwrap_or_default())
@@ -181,6 +214,9 @@ fn narrow(model: &mut Linear, pairs: &[(usize, usize)], hopeless: &mut [bool]) {
 
 /// Most ways of cutting the line into stages that are compared.
 const MOST_CUTS: usize = 300;
+
+/// Moves tried on the linear model to choose the cut of the line into stages.
+const CUT_TRIES: u32 = 4_000;
 
 /// How often the chosen cut is spread with full effort; the best counts.
 const AGAIN: usize = 4;
@@ -295,13 +331,30 @@ pub fn start(p: &Problem<'_>, estimate: &Estimate, tries: u32, rng: &mut fastran
     spread_by(p, estimate, |model, share| spread(model, (tries / share).max(50), rng))
 }
 
-/// As [`start`], from what the linear program of the balance prefers.
-pub fn start_from_program(p: &Problem<'_>, estimate: &Estimate, tries: u32, rng: &mut fastrand::Rng) -> Start {
-    spread_by(p, estimate, |model, share| {
-        // One program is enough for the cut chosen; the many cuts are compared without it.
-        let shares = if share == 1 { relax(model).map_or(Vec::new(), |s| s.counts) } else { Vec::new() };
-        spread_from(model, &shares, (tries / share).max(50), rng)
+/// As [`start`], with part types split over stations where that levels the line.
+pub fn start_levelled(p: &Problem<'_>, estimate: &Estimate, tries: u32, rng: &mut fastrand::Rng) -> Start {
+    let counts = level(&chosen_model(p, estimate), tries, rng);
+    start_from_counts(p, estimate, &counts)
+}
+
+/// Spreads all work as these counts say, placements of each group in each column; those not counted are left out.
+pub fn start_from_counts(p: &Problem<'_>, estimate: &Estimate, counts: &[Vec<u32>]) -> Start {
+    let (divided, columns) = estimate.divided(counts);
+    spread_by(p, &divided, |model, _| {
+        let open = |(g, c): (usize, &Option<usize>)| c.filter(|c| model.time[g][*c].is_some());
+        columns.iter().enumerate().map(open).collect()
     })
+}
+
+/// The model of the cut of the line into stages that the planner's own spreading chooses.
+pub(crate) fn chosen_model(p: &Problem<'_>, estimate: &Estimate) -> Linear {
+    let mut rng = fastrand::Rng::with_seed(1);
+    let mut last = estimate.model.clone();
+    spread_by(p, estimate, |model, share| {
+        last = model.clone();
+        spread(model, (CUT_TRIES / share).max(50), &mut rng)
+    });
+    last
 }
 
 /// Spreads all work by the hand method.

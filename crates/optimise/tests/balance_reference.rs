@@ -10,7 +10,7 @@
 //!   the benchmark data is at hand.
 
 use good_lp::{Expression, Solution, SolverModel, clarabel, constraint, variable, variables};
-use optimise::balance::{Group, Linear, Machine, exact, relax, spread};
+use optimise::balance::{Group, Linear, Machine, exact, level, relax, spread};
 
 /// Microseconds in a second.
 const S: f64 = 1e6;
@@ -97,6 +97,74 @@ fn w2_relaxed_takes_5_0186() {
         let relaxed = relax(&w2(slots)).expect("it can be done");
         assert!((relaxed.slowest - 5.0186 * S).abs() < 50.0, "{slots:?}: {}", relaxed.slowest);
     }
+}
+
+/// Counts as numbers, after they were found to keep every limit of the model.
+fn checked(model: &Linear, counts: &[Vec<u32>]) -> Vec<Vec<f64>> {
+    for (g, row) in counts.iter().enumerate() {
+        assert!(row.iter().sum::<u32>() <= model.groups[g].count, "group {g}: {row:?}");
+        assert!(row.iter().zip(&model.time[g]).all(|(n, t)| *n == 0 || t.is_some()), "group {g} where it cannot be done");
+    }
+    for (s, station) in model.stations.iter().enumerate() {
+        let stands = |g: &usize| counts[*g].iter().zip(&model.columns).any(|(n, at)| *at == s && *n > 0);
+        let sum = |of: fn(&Group) -> u32| (0..counts.len()).filter(stands).map(|g| of(&model.groups[g])).sum::<u32>();
+        assert!(sum(|g| g.slots) <= station.slots && sum(|g| g.places) <= station.places, "station {s}");
+    }
+    counts.iter().map(|row| row.iter().map(|n| f64::from(*n)).collect()).collect()
+}
+
+/// The planner's own balance of W2 reaches both published values.
+#[test]
+fn w2_levelled() {
+    for (slots, seconds) in [([3, 3, 6], 5.10), ([4, 4, 7], 5.04)] {
+        let model = w2(slots);
+        let counts = checked(&model, &level(&model, 20_000, &mut fastrand::Rng::with_seed(1)));
+        assert!(slowest(&model, &counts) <= seconds * S * 1.005, "{slots:?}: {} for {seconds} s", slowest(&model, &counts) / S);
+    }
+}
+
+/// The planner's balance with part types split, against the mixed-integer program of the library.
+#[test]
+fn levelled_models_against_the_program() {
+    let mut rng = fastrand::Rng::with_seed(4);
+    let mut gaps = Vec::new();
+    while gaps.len() < 25 {
+        let mut model = random_model(&mut rng);
+        model.groups.truncate(6);
+        model.time.truncate(6);
+        let Some(best) = exact(&model, true, 20_000).filter(|b| b.proven) else { continue };
+        let counts = level(&model, 20_000, &mut fastrand::Rng::with_seed(1));
+        let placed: u32 = counts.iter().flatten().sum();
+        let counts = checked(&model, &counts);
+        if placed < model.groups.iter().map(|g| g.count).sum() {
+            continue;
+        }
+        let found = slowest(&model, &counts);
+        assert!(found >= best.slowest - 1.0, "{found} beats {}", best.slowest);
+        gaps.push(100.0 * (found / best.slowest - 1.0));
+    }
+    gaps.sort_by(f64::total_cmp);
+    println!("levelled, above the program's optimum: median {:.2} %, worst {:.2} %", gaps[gaps.len() / 2], gaps[gaps.len() - 1]);
+    assert!(gaps[gaps.len() / 2] <= 0.5 && gaps[gaps.len() - 1] < 10.0, "{gaps:?}");
+}
+
+/// Head swaps count: one head that could do all is left out where its swap costs more than it spares.
+#[test]
+fn heads_whose_swap_does_not_pay_are_left_out() {
+    let mut model = w2([80, 80, 80]);
+    // A second head at the first station, a little faster at one group.
+    model.columns = vec![0, 0, 1, 2];
+    for (g, row) in model.time.iter_mut().enumerate() {
+        row.insert(1, row[0].map(|t| if g == 0 { t * 0.9 } else { t }));
+    }
+    let used = |model: &Linear| {
+        let counts = checked(model, &level(model, 20_000, &mut fastrand::Rng::with_seed(1)));
+        [0, 1].iter().filter(|c| counts.iter().any(|row| row[**c] > 0.0)).count()
+    };
+    model.stations[0].swap = 2.0 * S;
+    assert_eq!(used(&model), 1);
+    model.stations[0].swap = 0.0;
+    assert_eq!(used(&model), 2);
 }
 
 /// The relaxation once more, in counts and seconds, by an interior-point solver; `None` if it finds none.

@@ -1,7 +1,7 @@
 //! A good unsplit balance fast: longest time first, then moves and swaps.
 
 use super::Linear;
-use std::collections::BTreeMap;
+use super::supplies::Supplies;
 
 /// Loads and supplies of the stations under an unsplit assignment.
 struct State<'a> {
@@ -12,10 +12,7 @@ struct State<'a> {
     work: Vec<f64>,
     /// Groups in each column.
     users: Vec<u32>,
-    /// For each station: how many groups of each part it has.
-    parts: Vec<BTreeMap<u32, u32>>,
-    slots: Vec<u32>,
-    places: Vec<u32>,
+    supplies: Supplies,
     /// For each group those that must not be at a later station, and those that must not be at an earlier one.
     before: Vec<Vec<usize>>,
     after: Vec<Vec<usize>>,
@@ -25,7 +22,6 @@ const NOWHERE: usize = usize::MAX;
 
 impl<'a> State<'a> {
     fn new(model: &'a Linear) -> Self {
-        let stations = model.stations.len();
         let (mut before, mut after) = (vec![Vec::new(); model.groups.len()], vec![Vec::new(); model.groups.len()]);
         for (a, b) in &model.pairs {
             before[*b].push(*a);
@@ -38,9 +34,7 @@ impl<'a> State<'a> {
             column: vec![NOWHERE; model.groups.len()],
             work: vec![0.0; model.columns.len()],
             users: vec![0; model.columns.len()],
-            parts: vec![BTreeMap::new(); stations],
-            slots: vec![0; stations],
-            places: vec![0; stations],
+            supplies: Supplies::none(model),
         }
     }
 
@@ -49,12 +43,7 @@ impl<'a> State<'a> {
         self.column[g] = c;
         self.work[c] += self.model.time[g][c].unwrap_or(0.0) * f64::from(group.count);
         self.users[c] += 1;
-        let n = self.parts[s].entry(group.part).or_default();
-        *n += 1;
-        if *n == 1 {
-            self.slots[s] += group.slots;
-            self.places[s] += group.places;
-        }
+        self.supplies.add(self.model, g, s);
     }
 
     fn take(&mut self, g: usize) {
@@ -63,22 +52,12 @@ impl<'a> State<'a> {
         self.column[g] = NOWHERE;
         self.work[c] -= self.model.time[g][c].unwrap_or(0.0) * f64::from(group.count);
         self.users[c] -= 1;
-        let n = self.parts[s].get_mut(&group.part).expect("a part that was put");
-        *n -= 1;
-        if *n == 0 {
-            self.parts[s].remove(&group.part);
-            self.slots[s] -= group.slots;
-            self.places[s] -= group.places;
-        }
+        self.supplies.drop(self.model, g, s);
     }
 
     fn fits(&self, g: usize, c: usize) -> bool {
-        let (group, s) = (self.model.groups[g], self.model.columns[c]);
-        let station = self.model.stations[s];
-        self.model.time[g][c].is_some()
-            && self.in_order(g, s)
-            && (self.parts[s].contains_key(&group.part)
-                || (self.slots[s] + group.slots <= station.slots && self.places[s] + group.places <= station.places))
+        let s = self.model.columns[c];
+        self.model.time[g][c].is_some() && self.in_order(g, s) && self.supplies.has_room(self.model, g, s)
     }
 
     /// Whether a group at a station keeps the pairs with all groups that have a column.
@@ -122,20 +101,24 @@ impl<'a> State<'a> {
         None
     }
 
-    /// Time of the slowest station, softened: the norm of all loads with exponent 16, which also rewards
-    /// relieving stations that are not the slowest.
     fn value(&self) -> f64 {
         let loads: Vec<f64> = (0..self.model.stations.len()).map(|s| self.load(s)).collect();
-        let most = loads.iter().copied().fold(0.0, f64::max);
-        if most <= 0.0 {
-            return 0.0;
-        }
-        let power = |x: f64| {
-            let x4 = (x / most) * (x / most) * (x / most) * (x / most);
-            x4 * x4 * x4 * x4
-        };
-        most * loads.iter().map(|l| power(*l)).sum::<f64>().powf(1.0 / 16.0)
+        softened(&loads)
     }
+}
+
+/// Time of the slowest station, softened: the norm of all loads with exponent 16, which also rewards
+/// relieving stations that are not the slowest.
+pub(super) fn softened(loads: &[f64]) -> f64 {
+    let most = loads.iter().copied().fold(0.0, f64::max);
+    if most <= 0.0 {
+        return 0.0;
+    }
+    let power = |x: f64| {
+        let x4 = (x / most) * (x / most) * (x / most) * (x / most);
+        x4 * x4 * x4 * x4
+    };
+    most * loads.iter().map(|l| power(*l)).sum::<f64>().powf(1.0 / 16.0)
 }
 
 /// An unsplit assignment: the column of each group, `None` where nothing has room for it.

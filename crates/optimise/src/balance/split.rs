@@ -1,0 +1,267 @@
+//! Part types split over stations: what a whole part type is too coarse to level.
+
+use super::spread::softened;
+use super::supplies::Supplies;
+use super::{Linear, relax, spread_from};
+
+/// Steps for each group of the model.
+const STEPS: usize = 4;
+/// Least gain that is worth another supply, as a part of the slowest station's time.
+const NOTABLE: f64 = 0.000_1;
+
+/// How many placements of each group go to each column, and what follows from it.
+struct Pieces<'m> {
+    model: &'m Linear,
+    counts: Vec<Vec<u32>>,
+    /// Work in each column [µs].
+    work: Vec<f64>,
+    /// Groups in each column.
+    users: Vec<u32>,
+    supplies: Supplies,
+}
+
+/// Placements of a group that go to another column.
+#[derive(Clone, Copy)]
+struct Way {
+    group: usize,
+    from: usize,
+    to: usize,
+    count: u32,
+}
+
+/// Placements that go to another station, and perhaps others back.
+#[derive(Clone, Copy)]
+struct Step {
+    there: Way,
+    back: Option<Way>,
+    /// Time of the slower of the two stations afterwards [µs].
+    slower: f64,
+}
+
+/// A balance with groups split where that pays: counts of each group in each column.
+///
+/// The best of the one that the linear program prefers and of those that do without one head or another, which spares its swap.
+/// `tries` moves are tried on the model each time.
+pub fn level(model: &Linear, tries: u32, rng: &mut fastrand::Rng) -> Vec<Vec<u32>> {
+    let mut solve = |model: &Linear| {
+        let shares = relax(model).map_or(Vec::new(), |s| s.counts);
+        let counts = split(model, &spread_from(model, &shares, tries, rng), tries, rng);
+        let placed: u32 = counts.iter().flatten().sum();
+        let pieces = Pieces::of(model, counts);
+        let slowest = (0..model.stations.len()).map(|s| pieces.load(s, usize::MAX, 0, 0.0)).fold(0.0, f64::max);
+        ((std::cmp::Reverse(placed), slowest), pieces.counts)
+    };
+    let mut model = model.clone();
+    let mut best = solve(&model);
+    loop {
+        let is_used = |c: usize| best.1.iter().any(|row| row[c] > 0);
+        let others = |c: usize| (0..model.columns.len()).any(|o| o != c && model.columns[o] == model.columns[c] && is_used(o));
+        let spares_a_swap = |c: &usize| model.stations[model.columns[*c]].swap > 0.0 && is_used(*c) && others(*c);
+        let without = |c: usize| {
+            let mut without = model.clone();
+            without.time.iter_mut().for_each(|row| row[c] = None);
+            without
+        };
+        let tried = (0..model.columns.len()).filter(spares_a_swap).map(without).map(|m| (solve(&m), m));
+        match tried.min_by(|a, b| a.0.0.0.cmp(&b.0.0.0).then(a.0.0.1.total_cmp(&b.0.0.1))) {
+            Some((found, without)) if found.0 < best.0 => (best, model) = (found, without),
+            _ => return best.1,
+        }
+    }
+}
+
+/// Splits groups of an assignment (the column of each, `None` for those without) by annealing, then placements go from the
+/// slowest station to another while the slower of the two gets faster. Counts of each group in each column.
+fn split(model: &Linear, columns: &[Option<usize>], tries: u32, rng: &mut fastrand::Rng) -> Vec<Vec<u32>> {
+    let of = |(column, group): (&Option<usize>, &super::Group)| {
+        (0..model.columns.len()).map(|c| if Some(c) == *column { group.count } else { 0 }).collect()
+    };
+    let mut pieces = Pieces::of(model, columns.iter().zip(&model.groups).map(of).collect());
+    pieces.anneal(tries, rng);
+    for _ in 0..STEPS * model.groups.len() {
+        let Some(step) = pieces.best_step() else { break };
+        std::iter::once(step.there).chain(step.back).for_each(|way| pieces.go(way));
+    }
+    pieces.counts
+}
+
+impl<'m> Pieces<'m> {
+    fn of(model: &'m Linear, counts: Vec<Vec<u32>>) -> Self {
+        let mut pieces = Self {
+            model,
+            counts: vec![vec![0; model.columns.len()]; model.groups.len()],
+            work: vec![0.0; model.columns.len()],
+            users: vec![0; model.columns.len()],
+            supplies: Supplies::none(model),
+        };
+        for (g, row) in counts.iter().enumerate() {
+            row.iter().enumerate().filter(|(_, n)| **n > 0).for_each(|(c, n)| pieces.add(g, c, *n));
+        }
+        pieces
+    }
+
+    fn add(&mut self, g: usize, c: usize, count: u32) {
+        if self.counts[g][c] == 0 && count > 0 {
+            self.users[c] += 1;
+            self.supplies.add(self.model, g, self.model.columns[c]);
+        }
+        self.counts[g][c] += count;
+        self.work[c] += self.time(g, c) * f64::from(count);
+    }
+
+    fn drop(&mut self, g: usize, c: usize, count: u32) {
+        self.counts[g][c] -= count;
+        self.work[c] -= self.time(g, c) * f64::from(count);
+        if self.counts[g][c] == 0 {
+            self.users[c] -= 1;
+            self.supplies.drop(self.model, g, self.model.columns[c]);
+        }
+    }
+
+    fn go(&mut self, way: Way) {
+        self.drop(way.group, way.from, way.count);
+        self.add(way.group, way.to, way.count);
+    }
+
+    fn value(&self) -> f64 {
+        let loads: Vec<f64> = (0..self.model.stations.len()).map(|s| self.load(s, usize::MAX, 0, 0.0)).collect();
+        softened(&loads)
+    }
+
+    /// Placements of a group go elsewhere, alone or in exchange for others, by annealing; ends with the best found.
+    fn anneal(&mut self, tries: u32, rng: &mut fastrand::Rng) {
+        let (groups, columns) = (self.counts.len(), self.model.columns.len());
+        if groups == 0 || columns < 2 {
+            return;
+        }
+        let mut value = self.value();
+        let (mut best, mut best_value) = (self.counts.clone(), value);
+        for k in 0..tries {
+            // From 1 % down to 0.001 % of the value, evenly in ratio.
+            let heat = value * 0.01 * 0.001f64.powf(f64::from(k) / f64::from(tries));
+            let (from, to) = (rng.usize(..columns), rng.usize(..columns));
+            let (a, b, in_exchange) = (rng.usize(..groups), rng.usize(..groups), rng.bool());
+            let mut some = |count: u32| match rng.u32(..3) {
+                0 => count,
+                1 => 1,
+                _ => rng.u32(1..=count.max(1)),
+            };
+            let mut ways = Vec::with_capacity(2);
+            if from != to && self.counts[a][from] > 0 {
+                ways.push(Way { group: a, from, to, count: some(self.counts[a][from]) });
+                if b != a && self.counts[b][to] > 0 && in_exchange {
+                    ways.push(Way { group: b, from: to, to: from, count: some(self.counts[b][to]) });
+                }
+            }
+            if ways.is_empty() || !self.carry_out(&ways) {
+                continue;
+            }
+            let next = self.value();
+            if next <= value || rng.f64() < ((value - next) / heat.max(1e-9)).exp() {
+                value = next;
+                if value < best_value {
+                    (best, best_value) = (self.counts.clone(), value);
+                }
+            } else {
+                ways.iter().for_each(|w| self.go(Way { from: w.to, to: w.from, ..*w }));
+            }
+        }
+        *self = Self::of(self.model, best);
+    }
+
+    /// Carries ways out, all or none; whether all have room and keep the pairs.
+    fn carry_out(&mut self, ways: &[Way]) -> bool {
+        ways.iter().for_each(|w| self.drop(w.group, w.from, w.count));
+        let mut gone = 0;
+        for w in ways {
+            if !self.may_go(w.group, w.to) {
+                break;
+            }
+            self.add(w.group, w.to, w.count);
+            gone += 1;
+        }
+        if gone < ways.len() {
+            ways[..gone].iter().for_each(|w| self.drop(w.group, w.to, w.count));
+            ways.iter().for_each(|w| self.add(w.group, w.from, w.count));
+        }
+        gone == ways.len()
+    }
+
+    fn time(&self, g: usize, c: usize) -> f64 {
+        self.model.time[g][c].unwrap_or(0.0)
+    }
+
+    /// Time of a station if this column had so many groups and so much more work [µs].
+    fn load(&self, s: usize, column: usize, users: u32, more: f64) -> f64 {
+        let mine = || (0..self.model.columns.len()).filter(|c| self.model.columns[*c] == s);
+        let heads = mine().filter(|c| if *c == column { users > 0 } else { self.users[*c] > 0 }).count();
+        let station = &self.model.stations[s];
+        station.fixed + mine().map(|c| self.work[c]).sum::<f64>() + more + station.swaps(heads)
+    }
+
+    /// The step that leaves the slower of both stations fastest; `None` if none is worth it.
+    fn best_step(&self) -> Option<Step> {
+        let (columns, stations) = (&self.model.columns, 0..self.model.stations.len());
+        let loads: Vec<f64> = stations.map(|s| self.load(s, usize::MAX, 0, 0.0)).collect();
+        let slowest = (0..loads.len()).max_by(|a, b| loads[*a].total_cmp(&loads[*b]).then(b.cmp(a)))?;
+        let mut best: Option<Step> = None;
+        let mut offer = |step: Step| {
+            if best.is_none_or(|b| step.slower < b.slower) {
+                best = Some(step);
+            }
+        };
+        let at = |c: usize| (0..self.counts.len()).filter(move |g| self.counts[*g][c] > 0);
+        for from in (0..columns.len()).filter(|c| columns[*c] == slowest && self.users[*c] > 0) {
+            for to in (0..columns.len()).filter(|c| loads[columns[*c]] < loads[slowest]) {
+                let quick = loads[columns[to]];
+                at(from).filter_map(|g| self.step(g, (from, loads[slowest]), (to, quick))).for_each(&mut offer);
+                // One for one, in columns that are in use and stay so: what is too coarse one way is fine in exchange.
+                for g in at(from).filter(|g| self.users[to] > 0 && self.may_go(*g, to)) {
+                    let (less, more) = (self.time(g, from), self.time(g, to));
+                    for back in (0..columns.len()).filter(|c| columns[*c] == columns[to] && self.users[*c] > 0) {
+                        for h in at(back).filter(|h| *h != g && self.may_go(*h, from)) {
+                            let slower = (loads[slowest] - less + self.time(h, from)).max(quick + more - self.time(h, back));
+                            let [there, back] = [(g, from, to), (h, back, from)].map(|(group, from, to)| Way { group, from, to, count: 1 });
+                            offer(Step { there, back: Some(back), slower });
+                        }
+                    }
+                }
+            }
+        }
+        best.filter(|b| b.slower < loads[slowest] * (1.0 - NOTABLE))
+    }
+
+    /// Whether a group can be done in a column, has or finds a supply there and keeps the pairs.
+    fn may_go(&self, g: usize, c: usize) -> bool {
+        let s = self.model.columns[c];
+        self.model.time[g][c].is_some() && self.supplies.has_room(self.model, g, s) && self.in_order(g, s)
+    }
+
+    /// The number of a group's placements that makes two stations most alike, each a column and its station's time now.
+    fn step(&self, g: usize, (from, slow): (usize, f64), (to, quick): (usize, f64)) -> Option<Step> {
+        let (s, t) = (self.model.columns[from], self.model.columns[to]);
+        if !self.may_go(g, to) {
+            return None;
+        }
+        let (each_from, each_to) = (self.time(g, from), self.time(g, to));
+        let here = self.counts[g][from];
+        let users = |c: usize, change: i64| (i64::from(self.users[c]) + change) as u32;
+        let comes = i64::from(self.counts[g][to] == 0);
+        // A head that begins to be used costs swaps before it does anything.
+        let begun = self.load(t, to, users(to, comes), 0.0) - quick;
+        let even = ((slow - quick - begun) / (each_from + each_to).max(1e-9)).floor().max(0.0) as u32;
+        let of = |count: u32| {
+            let goes = i64::from(count == here);
+            let left = self.load(s, from, users(from, -goes), -each_from * f64::from(count));
+            let there = self.load(t, to, users(to, comes), each_to * f64::from(count));
+            Step { there: Way { group: g, from, to, count }, back: None, slower: left.max(there) }
+        };
+        [even, even + 1, here].into_iter().filter(|n| (1..=here).contains(n)).map(of).min_by(|a, b| a.slower.total_cmp(&b.slower))
+    }
+
+    /// Whether placements of a group at a station keep the pairs with all that is placed.
+    fn in_order(&self, g: usize, s: usize) -> bool {
+        let at = |g: usize| self.counts[g].iter().zip(&self.model.columns).filter(|(n, _)| **n > 0).map(|(_, s)| *s);
+        self.model.pairs.iter().all(|(a, b)| (*b != g || at(*a).all(|x| x <= s)) && (*a != g || at(*b).all(|x| s <= x)))
+    }
+}
