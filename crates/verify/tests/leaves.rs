@@ -3,7 +3,7 @@
 mod common;
 
 use common::{branched, columns, spread};
-use domain::plan::{HeadUse, Leaf, Plan};
+use domain::plan::{HeadUse, Leaf, Plan, StationManner};
 use proptest::prelude::*;
 use units::Time;
 
@@ -95,6 +95,28 @@ fn a_leaf_whose_heads_cannot_do_the_work_counts_as_infinite() {
     let row_only = Leaf { heads: vec![used(0, 0), unused(1, 1)], ..whole.clone() };
     plan.certificate.leaves = vec![row_only, with(vec![used(0, 0), used(1, 1)]), with(vec![unused(0, 0)])];
     assert!(both <= bound(&plan).expect("a bound"));
+}
+
+/// Leaves that part the plans by the manner of a station with a head changer: both have to be there, each said once.
+#[test]
+fn manners_cover_and_are_said_once() {
+    let mut plan = common::plan();
+    let whole = plan.certificate.leaves[0].clone();
+    let swapping = plan.line.station.iter().position(|s| s.head_swap.is_some()).expect("a head changer") as u32;
+    let fixed = plan.line.station.iter().position(|s| s.head_swap.is_none()).expect("a station without") as u32;
+    let says = |station: u32, alternating: bool| StationManner { station, alternating };
+    let mut bound_of = |all: &[&[StationManner]]| {
+        plan.certificate.leaves = all.iter().map(|m| Leaf { manners: m.to_vec(), ..whole.clone() }).collect();
+        bound(&plan)
+    };
+    let open = bound_of(&[&[]]).expect("a bound");
+    let both = bound_of(&[&[says(swapping, true)], &[says(swapping, false)]]).expect("a bound");
+    assert!(open <= both, "{} and {}", open.0, both.0);
+    assert_eq!(bound_of(&[&[says(swapping, true)]]), None, "no leaf holds plans that do not alternate");
+    assert_eq!(bound_of(&[&[says(swapping, false)]]), None, "no leaf holds plans that alternate");
+    assert_eq!(bound_of(&[&[], &[says(swapping, true), says(swapping, false)]]), None, "said twice");
+    assert_eq!(bound_of(&[&[], &[says(fixed, false)]]), None, "no changer, no manner");
+    assert_eq!(bound_of(&[&[], &[says(u32::MAX, true)]]), None, "no such station");
 }
 
 /// An area that no station can look at belongs to no plan: nothing is proven, and nothing is claimed.
