@@ -201,7 +201,7 @@ pub fn balance(name: &str, given: &Given, program: &[String], seconds: f64, thre
     let begun = Recorder::start();
     let (own, program_bound) = own_balance(outside.model());
     let took = begun.seconds();
-    let mut cells = String::new();
+    let mut cells = if program.is_empty() { " | | |".repeat(SOLVERS.len()) } else { String::new() };
     let mut best_bound = program_bound.max(0.0);
     for solver in SOLVERS.into_iter().filter(|_| !program.is_empty()) {
         let a = ask(program, &model, solver, seconds, threads)?;

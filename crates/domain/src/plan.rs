@@ -81,7 +81,7 @@ named! {
     }
 }
 
-/// What the bound rests on (`docs/planning.md` §3): leaves that together cover every choice of heads.
+/// What the bound rests on (`docs/planning.md` §3): leaves that together cover every choice of heads and manners.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Certificate {

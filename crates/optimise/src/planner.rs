@@ -201,7 +201,7 @@ const TOGETHER: f64 = 10_000.0;
 const ACROSS: u64 = 3;
 /// Lines searched side by side.
 const ISLANDS: usize = 2;
-/// Placements from which on all threads are put to one line.
+/// Placements from which on one line is searched, its stations by all threads.
 const LARGE: usize = 4_000;
 /// Groups of stations that a large line is parted into when they are searched together.
 const GROUPS: usize = 2;
@@ -331,11 +331,12 @@ impl Run<'_> {
     ) {
         let inner = (threads / islands.len()).max(1);
         let jobs: Vec<(usize, Island)> = islands.drain(..).enumerate().collect();
-        let run: &Run<'_> = self;
+        let (run, all): (&Run<'_>, u64) = (self, jobs.len() as u64);
         let done = parallel(threads, jobs, |(k, mut island)| {
             let mut work = 0;
             for round in rounds.clone() {
-                if round > rounds.start && run.share() >= 1.0 {
+                let done = |limit: u64| run.work + work * all >= limit;
+                if round > rounds.start && (run.share() >= 1.0 || run.limits.work.is_some_and(done)) {
                     break;
                 }
                 let seed = mix(run.limits.seed, round, k as u64 + 1);
@@ -375,7 +376,7 @@ impl Run<'_> {
         let ones = vec![1.15; self.p.cap.modes.len()];
         let mut found = vec![first.clone()];
         let mut starts = vec![first];
-        starts.extend((1..self.islands()).map(|k| self.begin(costs, &ones, k as u64)));
+        starts.extend((1..self.islands()).map(|k| self.begin(costs, &ones, k as u64, k % 2 == 1)));
         for k in 0..RESTARTS {
             let until = RESTARTS_SHARE * (k + 1) as f64 / RESTARTS as f64;
             let mut islands: Vec<Island> = starts.drain(..).map(Island::new).collect();
@@ -402,7 +403,10 @@ impl Run<'_> {
             let factors: Vec<Vec<f64>> = islands.iter().map(|i| measured(self.p, costs, &i.current)).collect();
             let jobs: Vec<(usize, Vec<f64>)> = factors.into_iter().enumerate().collect();
             let run: &Run<'_> = self;
-            starts = parallel(self.threads(proof), jobs, |(i, factor)| run.begin(costs, &factor, 10 * (k + 1) + i as u64));
+            starts = parallel(self.threads(proof), jobs, |(i, factor)| {
+                let number = 10 * (k + 1) + i as u64;
+                run.begin(costs, &factor, number, (k + i as u64).is_multiple_of(2))
+            });
             if starts.iter().any(|s| s.stations.is_empty()) {
                 break;
             }
@@ -411,11 +415,11 @@ impl Run<'_> {
         (0..self.islands()).map(|i| Island::new(found[i.min(found.len() - 1)].clone())).collect()
     }
 
-    /// A spreading from corrected times; every other one splits part types where that levels the line.
-    fn begin(&self, costs: &Costs, factor: &[f64], k: u64) -> LineState {
-        let mut rng = fastrand::Rng::with_seed(mix(self.limits.seed, 77, k));
+    /// A spreading from corrected times, with part types split where that levels the line or whole.
+    fn begin(&self, costs: &Costs, factor: &[f64], number: u64, levelled: bool) -> LineState {
+        let mut rng = fastrand::Rng::with_seed(mix(self.limits.seed, 77, number));
         let estimate = Estimate::new(self.p, costs, factor);
-        let begin = if k % 2 == 1 { start_levelled } else { start };
+        let begin = if levelled { start_levelled } else { start };
         self.timed(begin(self.p, &estimate, 30_000, &mut rng))
     }
 

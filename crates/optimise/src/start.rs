@@ -348,6 +348,10 @@ pub fn start_from_counts(p: &Problem<'_>, estimate: &Estimate, counts: &[Vec<u32
 
 /// The model of the cut of the line into stages that the planner's own spreading chooses.
 pub(crate) fn chosen_model(p: &Problem<'_>, estimate: &Estimate) -> Linear {
+    let all = frames(p);
+    if let [(ranges, extra)] = &all[..] {
+        return estimate.framed(p, ranges, extra);
+    }
     let mut rng = fastrand::Rng::with_seed(1);
     let mut last = estimate.model.clone();
     spread_by(p, estimate, |model, share| {

@@ -110,7 +110,28 @@ fn checked(model: &Linear, counts: &[Vec<u32>]) -> Vec<Vec<f64>> {
         let sum = |of: fn(&Group) -> u32| (0..counts.len()).filter(stands).map(|g| of(&model.groups[g])).sum::<u32>();
         assert!(sum(|g| g.slots) <= station.slots && sum(|g| g.places) <= station.places, "station {s}");
     }
+    for (a, b) in &model.pairs {
+        let at = |g: usize| counts[g].iter().zip(&model.columns).filter(|(n, _)| **n > 0).map(|(_, s)| *s);
+        assert!(at(*a).max() <= at(*b).min() || at(*b).min().is_none(), "{a} behind {b}: {counts:?}");
+    }
     counts.iter().map(|row| row.iter().map(|n| f64::from(*n)).collect()).collect()
+}
+
+/// Pairs hold through all splitting and exchanging.
+#[test]
+fn levelled_models_keep_pairs() {
+    let mut rng = fastrand::Rng::with_seed(5);
+    let mut split = 0;
+    for _ in 0..200 {
+        let mut model = random_model(&mut rng);
+        // Some groups in a row, all pairs stated.
+        let chain: Vec<usize> = (0..model.groups.len()).filter(|_| rng.u32(..3) > 0).collect();
+        model.pairs = chain.iter().enumerate().flat_map(|(k, a)| chain[k + 1..].iter().map(|b| (*a, *b))).collect();
+        let counts = level(&model, 3_000, &mut rng);
+        checked(&model, &counts);
+        split += counts.iter().filter(|row| row.iter().filter(|n| **n > 0).count() > 1).count();
+    }
+    assert!(split > 100, "{split} groups split");
 }
 
 /// The planner's own balance of W2 reaches both published values.

@@ -96,7 +96,7 @@ codes! {
     TAKT = "verify.takt" Error: "The takt stated is not that of the slowest station or equipment.",
         sample "\"takt_us\": 1 for stations of 18 s", cure "Plan again; the file was edited or made with another clock.";
     BOUND = "verify.bound" Error: "The bound stated does not follow from the certificate, or the certificate is unsound.",
-        sample "\"bound_us\" larger than the leaves prove, or a choice of heads that no leaf agrees with", cure "Plan again; the claimed gap cannot be trusted.";
+        sample "\"bound_us\" larger than the leaves prove, or a choice of heads or manners that no leaf agrees with", cure "Plan again; the claimed gap cannot be trusted.";
     OUTCOME = "verify.outcome" Error: "The outcome stated does not agree with the rest of the plan.",
         sample "proven-optimal with a takt above the bound", cure "Plan again; the file was edited or the planner is wrong.";
     FAMILY_INPUT = "verify.family-input" Error: "The products of a family do not rest on the same line, rules of the set-up and parts, or a demand is unsound.",

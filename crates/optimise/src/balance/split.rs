@@ -6,6 +6,8 @@ use super::{Linear, relax, spread_from};
 
 /// Steps for each group of the model.
 const STEPS: usize = 4;
+/// Groups times columns up to which heads are left out for trial.
+const MOST_CELLS: usize = 4_000;
 /// Least gain that is worth another supply, as a part of the slowest station's time.
 const NOTABLE: f64 = 0.000_1;
 
@@ -18,6 +20,9 @@ struct Pieces<'m> {
     /// Groups in each column.
     users: Vec<u32>,
     supplies: Supplies,
+    /// For each group those that must not be at a later station, and those that must not be at an earlier one.
+    before: Vec<Vec<usize>>,
+    after: Vec<Vec<usize>>,
 }
 
 /// Placements of a group that go to another column.
@@ -40,8 +45,8 @@ struct Step {
 
 /// A balance with groups split where that pays: counts of each group in each column.
 ///
-/// The best of the one that the linear program prefers and of those that do without one head or another, which spares its swap.
-/// `tries` moves are tried on the model each time.
+/// The best of the one that the linear program prefers and of those that do without one head or another, which spares its swap; large models keep
+/// their heads. `tries` moves are tried on the model each time.
 pub fn level(model: &Linear, tries: u32, rng: &mut fastrand::Rng) -> Vec<Vec<u32>> {
     let mut solve = |model: &Linear| {
         let shares = relax(model).map_or(Vec::new(), |s| s.counts);
@@ -53,6 +58,9 @@ pub fn level(model: &Linear, tries: u32, rng: &mut fastrand::Rng) -> Vec<Vec<u32
     };
     let mut model = model.clone();
     let mut best = solve(&model);
+    if model.groups.len() * model.columns.len() > MOST_CELLS {
+        return best.1;
+    }
     loop {
         let is_used = |c: usize| best.1.iter().any(|row| row[c] > 0);
         let others = |c: usize| (0..model.columns.len()).any(|o| o != c && model.columns[o] == model.columns[c] && is_used(o));
@@ -87,8 +95,15 @@ fn split(model: &Linear, columns: &[Option<usize>], tries: u32, rng: &mut fastra
 
 impl<'m> Pieces<'m> {
     fn of(model: &'m Linear, counts: Vec<Vec<u32>>) -> Self {
+        let (mut before, mut after) = (vec![Vec::new(); model.groups.len()], vec![Vec::new(); model.groups.len()]);
+        for (a, b) in &model.pairs {
+            before[*b].push(*a);
+            after[*a].push(*b);
+        }
         let mut pieces = Self {
             model,
+            before,
+            after,
             counts: vec![vec![0; model.columns.len()]; model.groups.len()],
             work: vec![0.0; model.columns.len()],
             users: vec![0; model.columns.len()],
@@ -215,14 +230,20 @@ impl<'m> Pieces<'m> {
             for to in (0..columns.len()).filter(|c| loads[columns[*c]] < loads[slowest]) {
                 let quick = loads[columns[to]];
                 at(from).filter_map(|g| self.step(g, (from, loads[slowest]), (to, quick))).for_each(&mut offer);
-                // One for one, in columns that are in use and stay so: what is too coarse one way is fine in exchange.
-                for g in at(from).filter(|g| self.users[to] > 0 && self.may_go(*g, to)) {
-                    let (less, more) = (self.time(g, from), self.time(g, to));
-                    for back in (0..columns.len()).filter(|c| columns[*c] == columns[to] && self.users[*c] > 0) {
-                        for h in at(back).filter(|h| *h != g && self.may_go(*h, from)) {
-                            let slower = (loads[slowest] - less + self.time(h, from)).max(quick + more - self.time(h, back));
-                            let [there, back] = [(g, from, to), (h, back, from)].map(|(group, from, to)| Way { group, from, to, count: 1 });
-                            offer(Step { there, back: Some(back), slower });
+            }
+            // One for one, in columns that are in use and stay so: what is too coarse one way is fine in exchange.
+            for back in (0..columns.len()).filter(|c| loads[columns[*c]] < loads[slowest] && self.users[*c] > 0) {
+                let quick = loads[columns[back]];
+                let coming: Vec<usize> = at(back).filter(|h| self.may_go(*h, from)).collect();
+                for to in (0..columns.len()).filter(|c| columns[*c] == columns[back] && self.users[*c] > 0) {
+                    for g in at(from).filter(|g| self.may_go(*g, to)) {
+                        let (less, more) = (self.time(g, from), self.time(g, to));
+                        // Two of a pair may each go for itself, but not past each other.
+                        let free = |h: &&usize| **h != g && !self.before[g].contains(h) && !self.after[g].contains(h);
+                        for h in coming.iter().filter(free) {
+                            let slower = (loads[slowest] - less + self.time(*h, from)).max(quick + more - self.time(*h, back));
+                            let way = |group, from, to| Way { group, from, to, count: 1 };
+                            offer(Step { there: way(g, from, to), back: Some(way(*h, back, from)), slower });
                         }
                     }
                 }
@@ -249,7 +270,7 @@ impl<'m> Pieces<'m> {
         let comes = i64::from(self.counts[g][to] == 0);
         // A head that begins to be used costs swaps before it does anything.
         let begun = self.load(t, to, users(to, comes), 0.0) - quick;
-        let even = ((slow - quick - begun) / (each_from + each_to).max(1e-9)).floor().max(0.0) as u32;
+        let even = ((slow - quick - begun) / (each_from + each_to).max(1e-9)).floor().clamp(0.0, f64::from(here)) as u32;
         let of = |count: u32| {
             let goes = i64::from(count == here);
             let left = self.load(s, from, users(from, -goes), -each_from * f64::from(count));
@@ -261,7 +282,7 @@ impl<'m> Pieces<'m> {
 
     /// Whether placements of a group at a station keep the pairs with all that is placed.
     fn in_order(&self, g: usize, s: usize) -> bool {
-        let at = |g: usize| self.counts[g].iter().zip(&self.model.columns).filter(|(n, _)| **n > 0).map(|(_, s)| *s);
-        self.model.pairs.iter().all(|(a, b)| (*b != g || at(*a).all(|x| x <= s)) && (*a != g || at(*b).all(|x| s <= x)))
+        let at = |g: &usize| self.counts[*g].iter().zip(&self.model.columns).filter(|(n, _)| **n > 0).map(|(_, s)| *s);
+        self.before[g].iter().all(|a| at(a).all(|x| x <= s)) && self.after[g].iter().all(|b| at(b).all(|x| s <= x))
     }
 }

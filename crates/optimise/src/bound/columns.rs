@@ -42,7 +42,7 @@ pub struct Costs {
 /// Pairs of items, by what can do the two.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Orders {
-    /// What can do an item in a pair: indices into [`Costs::uses`], rising; each list once.
+    /// What can do some item: indices into [`Costs::uses`], rising; each list once.
     pub doers: Vec<Vec<u32>>,
     /// The pairs, each once: indices into `doers`.
     pub pairs: Vec<(u32, u32)>,

@@ -39,8 +39,10 @@ pub(crate) fn anneal_in_groups(
         let (places, stations): (Vec<usize>, Vec<StationState>) = group.into_iter().unzip();
         let here: usize = stations.iter().map(StationState::placed).sum();
         let others = times.iter().enumerate().filter(|(place, _)| !places.contains(place)).map(|(_, t)| *t);
-        let beside =
-            Beside { feeders: stock.feeders.iter().map(|n| (n + g as u32) / groups as u32).collect(), slowest: others.max().unwrap_or(0) };
+        let beside = Beside {
+            feeders: stock.feeders.iter().map(|n| n / groups as u32 + u32::from(*n as usize % groups > g)).collect(),
+            slowest: others.max().unwrap_or(0),
+        };
         let mut across = Across::new(p, stations, beside, mix(seed, 1, g as u64));
         across.anneal((tries * here as u64 / placed.max(1) as u64).min(u64::from(u32::MAX)) as u32, heat);
         places.into_iter().zip(across.finish(QUICK)).collect::<Group>()

@@ -1,8 +1,9 @@
 //! Whether a move is worth timing: its ways alone, added up before anything is changed.
 //!
 //! Most moves lead to longer ways by far, and their full timing would only say so more precisely. The ways around what a
-//! move would change are looked up and compared; ways by the nozzle rack are left out, and waits for feeders but for picks from one in a row.
-//! Only trips at full speed that pick one part a stroke are judged; all other moves are timed.
+//! move would change are looked up and compared. Left out are waits for feeders, but for picks from one in a row, ways by the
+//! nozzle rack, and those into the first trip of a pass and out of its last. Exchanges between trips that follow each other count
+//! the way between them twice. Only trips at full speed that pick one part a stroke are judged; all other moves are timed.
 
 use super::{At, Search};
 use crate::station::{Cell, TripState};
@@ -25,7 +26,7 @@ impl Search<'_> {
         placing - picking_now <= self.limit && placing - picking_now + self.around_pick(a, theirs) + self.around_pick(b, mine) <= self.limit
     }
 
-    /// How much longer the ways get if a busy spindle does another task, picked from this supply if it is set up [µs];
+    /// How much longer the ways get if a busy spindle does another task, picked from its supply here if there is one [µs];
     /// `None` where ways alone do not tell.
     pub(super) fn longer_by(&self, at: At, task: TaskId) -> Option<i64> {
         if !self.is_plain(at) || self.percents[task.index()] < 100 {

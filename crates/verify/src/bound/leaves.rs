@@ -1,4 +1,4 @@
-//! The leaves of a certificate: read, and whether they cover every choice of heads.
+//! The leaves of a certificate: read, and whether they cover every choice of heads and manners.
 
 use super::model::{Model, RowModel};
 use domain::plan::{HeadUse, Leaf as Stated, Plan};
@@ -12,7 +12,7 @@ const MOST_LEAVES: usize = 4096;
 /// leaf once for each name in the leaf; one that needs more than this was not made so and is refused.
 const MOST_LOOKS: usize = 10_000_000;
 
-/// Heads that one leaf may name: as deep as the splitting may go.
+/// Heads and manners that one leaf may name: as deep as the splitting may go.
 const MOST_NAMED: usize = 500;
 
 /// Heads named in a message.
@@ -68,7 +68,7 @@ impl Leaf {
 /// The leaves of the plan's certificate.
 ///
 /// # Errors
-/// A sentence that says which leaf is unsound, or which choice of heads no leaf holds.
+/// A sentence that says which leaf is unsound, or which choice no leaf holds.
 pub(crate) fn read(plan: &Plan, model: &Model) -> Result<Vec<Leaf>, String> {
     let stated = &plan.certificate.leaves;
     if stated.len() > MOST_LEAVES {
@@ -79,7 +79,7 @@ pub(crate) fn read(plan: &Plan, model: &Model) -> Result<Vec<Leaf>, String> {
     Cover { chosen: BTreeMap::new(), looks: 0 }.check(&leaves.iter().collect::<Vec<_>>()).map_err(|e| match e {
         Uncovered::Choice(chosen) => format!("no leaf holds {}", say(plan, model, &chosen)),
         Uncovered::TooMany => {
-            "whether the leaves cover every choice of heads takes too long to find out; branch on one head after the other".to_owned()
+            "whether the leaves cover every choice takes too long to find out; branch on one head or manner after the other".to_owned()
         }
     })?;
     Ok(leaves)
@@ -120,7 +120,7 @@ fn one(plan: &Plan, model: &Model, leaf: &Stated) -> Result<Leaf, String> {
     }
     named.sort_unstable();
     if named.len() > MOST_NAMED {
-        return Err(format!("{} heads are named, at most {MOST_NAMED} are checked", named.len()));
+        return Err(format!("{} heads and manners are named, at most {MOST_NAMED} are checked", named.len()));
     }
     if let Some(twice) = named.windows(2).find(|w| w[0].0 == w[1].0) {
         return Err(format!("{}: named twice", name(plan, model, twice[0].0)));
@@ -236,7 +236,7 @@ fn say(plan: &Plan, model: &Model, chosen: &BTreeMap<usize, Trips>) -> String {
     };
     let first: Vec<String> = chosen.iter().take(MOST_SAID).map(of).collect();
     match chosen.len() {
-        0 => "any choice of heads".to_owned(),
+        0 => "any choice at all".to_owned(),
         n if n > MOST_SAID => format!("{}, and {} heads more", first.join(", "), n - MOST_SAID),
         _ => first.join(", "),
     }

@@ -26,7 +26,7 @@ const NS: i64 = 1_000;
 
 /// What the certificate of a plan proves: no plan that places the same tasks can have a smaller takt.
 ///
-/// `None` if the leaves are unsound or do not cover every choice of heads. A task that no head takes adds nothing, which makes the figure no larger. References of the
+/// `None` if the leaves are unsound or do not cover every choice. A task that no head takes adds nothing, which makes the figure no larger. References of the
 /// plan's tasks must exist, and its figures must be sound, as [`crate::verify`] checks.
 pub fn bound(plan: &Plan, job: &Job<'_>) -> Option<Time> {
     let clock = Clock::new(&plan.line, job);

@@ -51,10 +51,12 @@ pub(crate) struct Model {
     pub(crate) items: usize,
     /// For each area its time in each row, `None` where it cannot be done.
     pub(crate) areas: Vec<Vec<Option<i64>>>,
-    /// Work that comes before other work, by the columns that can do the two; each pair of lists once.
-    pub(crate) orders: BTreeSet<(Vec<usize>, Vec<usize>)>,
-    /// For each piece of work the columns that can do what it stands in a pair with; each list once.
-    pub(crate) partners: Vec<BTreeSet<Vec<usize>>>,
+    /// Columns that can do a piece of work; each list once.
+    pub(crate) doers: Vec<Vec<usize>>,
+    /// Work that comes before other work, by who can do the two: indices into `doers`, each pair once.
+    pub(crate) orders: BTreeSet<(usize, usize)>,
+    /// For each piece of work who can do what it stands in a pair with: indices into `doers`.
+    pub(crate) partners: Vec<BTreeSet<usize>>,
 }
 
 impl Model {
@@ -75,6 +77,7 @@ impl Model {
             columns: Vec::new(),
             items: work.len(),
             areas: Vec::new(),
+            doers: Vec::new(),
             orders: BTreeSet::new(),
             partners: vec![BTreeSet::new(); work.len()],
         };
@@ -101,16 +104,13 @@ impl Model {
         for (c, column) in model.columns.iter().enumerate() {
             column.does.iter().for_each(|(_, i)| doers[*i].push(c));
         }
-        for (a, b) in orders::of(plan, job, &work) {
-            let (of_a, of_b) = (&doers[a], &doers[b]);
-            if !model.partners[a].contains(of_b) {
-                model.partners[a].insert(of_b.clone());
-            }
-            if !model.partners[b].contains(of_a) {
-                model.partners[b].insert(of_a.clone());
-            }
-            model.orders.insert((of_a.clone(), of_b.clone()));
-        }
+        model.doers = doers.iter().cloned().collect::<BTreeSet<_>>().into_iter().collect();
+        let list: Vec<usize> = doers.iter().map(|d| model.doers.partition_point(|x| x < d)).collect();
+        orders::each(plan, job, &work, |a, b| {
+            model.orders.insert((list[a], list[b]));
+            model.partners[a].insert(list[b]);
+            model.partners[b].insert(list[a]);
+        });
         model
     }
 

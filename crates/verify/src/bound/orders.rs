@@ -6,13 +6,19 @@ use domain::plan::Plan;
 use domain::rules::{OrderRule, matches};
 use std::collections::BTreeMap;
 
-/// Pairs of work (first, then), by index into `work`: tasks, and dots where the flag is set. Of each piece of work in an
+/// Tells pairs of work (first, then), by index into `work`: tasks, and dots where the flag is set. Of each piece of work in an
 /// `[[order]]` enough pairs are told to show every part it stands in a pair with.
-pub(super) fn of(plan: &Plan, job: &Job<'_>, work: &[(TaskId, bool)]) -> Vec<(usize, usize)> {
+pub(super) fn each(plan: &Plan, job: &Job<'_>, work: &[(TaskId, bool)], mut tell: impl FnMut(usize, usize)) {
     let item: BTreeMap<(TaskId, bool), usize> = work.iter().copied().zip(0..).collect();
     let place = |t: usize| item.get(&(TaskId(t as u32), false)).copied();
-    let mut all: Vec<(usize, usize)> =
-        work.iter().zip(0..).filter(|(w, _)| w.1).filter_map(|(w, i)| Some((i, place(w.0.index())?))).collect();
+    for (w, i) in work.iter().zip(0..).filter(|(w, _)| w.1) {
+        place(w.0.index()).into_iter().for_each(|then| tell(i, then));
+    }
+    let mut tell_tasks = |a: usize, b: usize| {
+        if let (Some(a), Some(b)) = (place(a), place(b)) {
+            tell(a, b);
+        }
+    };
     for order in &plan.rules.order {
         let answering = |patterns: &[String]| {
             let tasks = (0..job.tasks.len()).filter(|t| patterns.iter().any(|p| matches(p, job.reference(TaskId(*t as u32)))));
@@ -20,9 +26,7 @@ pub(super) fn of(plan: &Plan, job: &Job<'_>, work: &[(TaskId, bool)]) -> Vec<(us
         };
         let (first, then) = (answering(&order.first), answering(&order.then));
         let mut cross = |first: &[usize], then: &[usize]| {
-            for a in first {
-                all.extend(then.iter().filter(|b| a != *b).filter_map(|b| Some((place(*a)?, place(*b)?))));
-            }
+            first.iter().for_each(|a| then.iter().filter(|b| a != *b).for_each(|b| tell_tasks(*a, *b)));
         };
         cross(&first, &few_of_each_part(job, &then));
         cross(&few_of_each_part(job, &first), &then);
@@ -30,9 +34,8 @@ pub(super) fn of(plan: &Plan, job: &Job<'_>, work: &[(TaskId, bool)]) -> Vec<(us
     if plan.rules.order_rule() == OrderRule::Clearance {
         let stated = Stated::new(plan, job);
         let pairs = clearance_pairs(&plan.line, plan, job).into_iter().filter(|(a, b)| !stated.says_before(*b, *a));
-        all.extend(pairs.filter_map(|(a, b)| Some((place(a)?, place(b)?))));
+        pairs.for_each(|(a, b)| tell_tasks(a, b));
     }
-    all
 }
 
 /// What can do a task depends on its part alone, so two tasks of each part stand for all.

@@ -2,6 +2,7 @@
 
 use super::figures::Figures;
 use super::leaves::Leaf;
+use super::manners::places;
 use super::model::Model;
 
 /// A head in use with its cheapest columns: what it costs, weighted, less what open columns spare.
@@ -114,8 +115,7 @@ fn together(model: &Model, leaf: &Leaf, row: usize, heads: &[InUse], alternating
 
 /// Whether orders keep passes of the row's station from alternating in all plans of the leaf.
 fn is_forbidden(model: &Model, leaf: &Leaf, row: usize) -> bool {
-    let heads_of =
-        |columns: &[usize]| -> Vec<usize> { columns.iter().filter(|c| !leaf.rules_out(**c)).map(|c| model.columns[*c].head).collect() };
-    let here = |heads: &[usize]| !heads.is_empty() && heads.iter().all(|h| model.heads[*h].row == row);
-    model.orders.iter().map(|(a, b)| (heads_of(a), heads_of(b))).any(|(a, b)| here(&a) && here(&b) && !a.iter().any(|h| b.contains(h)))
+    let places = places(model, leaf);
+    let here = |list: usize| places[list].as_ref().filter(|p| p.row == row);
+    model.orders.iter().any(|(a, b)| here(*a).zip(here(*b)).is_some_and(|(a, b)| a.heads.is_disjoint(&b.heads)))
 }
