@@ -302,7 +302,7 @@ impl Run<'_> {
         tries
     }
 
-    /// Whether a line has so much work that all threads are put to one search of it.
+    /// Whether a line has so much work that only one is searched, its stations by all threads.
     fn is_large(&self) -> bool {
         self.p.tasks.len() >= LARGE
     }
@@ -319,7 +319,7 @@ impl Run<'_> {
 
     /// Some rounds on every island, of numbers `rounds` and heat `heat`; `across` if work may change hands meanwhile.
     ///
-    /// Islands wait for each other only at the end, so that short waits of one make up for those of the other.
+    /// Islands wait for each other only at the end, so that a short round of one makes up for a long one of the other.
     fn rounds(
         &mut self,
         islands: &mut Vec<Island>,
@@ -335,8 +335,9 @@ impl Run<'_> {
         let done = parallel(threads, jobs, |(k, mut island)| {
             let mut work = 0;
             for round in rounds.clone() {
-                let done = |limit: u64| run.work + work * all >= limit;
-                if round > rounds.start && (run.share() >= 1.0 || run.limits.work.is_some_and(done)) {
+                // What the other islands do meanwhile is not known here, but about as much.
+                let is_spent = |limit: u64| run.work + work * all >= limit;
+                if round > rounds.start && (run.share() >= 1.0 || run.limits.work.is_some_and(is_spent)) {
                     break;
                 }
                 let seed = mix(run.limits.seed, round, k as u64 + 1);

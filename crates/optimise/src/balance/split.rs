@@ -53,7 +53,7 @@ pub fn level(model: &Linear, tries: u32, rng: &mut fastrand::Rng) -> Vec<Vec<u32
         let counts = split(model, &spread_from(model, &shares, tries, rng), tries, rng);
         let placed: u32 = counts.iter().flatten().sum();
         let pieces = Pieces::of(model, counts);
-        let slowest = (0..model.stations.len()).map(|s| pieces.load(s, usize::MAX, 0, 0.0)).fold(0.0, f64::max);
+        let slowest = (0..model.stations.len()).map(|s| pieces.load_now(s)).fold(0.0, f64::max);
         ((std::cmp::Reverse(placed), slowest), pieces.counts)
     };
     let mut model = model.clone();
@@ -71,9 +71,11 @@ pub fn level(model: &Linear, tries: u32, rng: &mut fastrand::Rng) -> Vec<Vec<u32
             without
         };
         let tried = (0..model.columns.len()).filter(spares_a_swap).map(without).map(|m| (solve(&m), m));
-        match tried.min_by(|a, b| a.0.0.0.cmp(&b.0.0.0).then(a.0.0.1.total_cmp(&b.0.0.1))) {
-            Some((found, without)) if found.0 < best.0 => (best, model) = (found, without),
-            _ => return best.1,
+        // What a head less places beside by chance is not worth a slower line.
+        let better = tried.filter(|((rating, _), _)| rating.0 <= best.0.0 && rating.1 < best.0.1);
+        match better.min_by(|a, b| a.0.0.1.total_cmp(&b.0.0.1)) {
+            Some((found, without)) => (best, model) = (found, without),
+            None => return best.1,
         }
     }
 }
@@ -139,7 +141,7 @@ impl<'m> Pieces<'m> {
     }
 
     fn value(&self) -> f64 {
-        let loads: Vec<f64> = (0..self.model.stations.len()).map(|s| self.load(s, usize::MAX, 0, 0.0)).collect();
+        let loads: Vec<f64> = (0..self.model.stations.len()).map(|s| self.load_now(s)).collect();
         softened(&loads)
     }
 
@@ -206,6 +208,11 @@ impl<'m> Pieces<'m> {
         self.model.time[g][c].unwrap_or(0.0)
     }
 
+    /// Time of a station [µs].
+    fn load_now(&self, s: usize) -> f64 {
+        self.load(s, usize::MAX, 0, 0.0)
+    }
+
     /// Time of a station if this column had so many groups and so much more work [µs].
     fn load(&self, s: usize, column: usize, users: u32, more: f64) -> f64 {
         let mine = || (0..self.model.columns.len()).filter(|c| self.model.columns[*c] == s);
@@ -217,7 +224,7 @@ impl<'m> Pieces<'m> {
     /// The step that leaves the slower of both stations fastest; `None` if none is worth it.
     fn best_step(&self) -> Option<Step> {
         let (columns, stations) = (&self.model.columns, 0..self.model.stations.len());
-        let loads: Vec<f64> = stations.map(|s| self.load(s, usize::MAX, 0, 0.0)).collect();
+        let loads: Vec<f64> = stations.map(|s| self.load_now(s)).collect();
         let slowest = (0..loads.len()).max_by(|a, b| loads[*a].total_cmp(&loads[*b]).then(b.cmp(a)))?;
         let mut best: Option<Step> = None;
         let mut offer = |step: Step| {

@@ -1,6 +1,6 @@
 //! The bound of a leaf: `docs/planning.md` §3.4.
 
-use super::columns::Costs;
+use super::columns::{Costs, Row, Use};
 use super::figures::{NEVER, Prices};
 use super::station::Heads;
 use domain::plan::{HeadUse, Leaf, StationManner};
@@ -113,20 +113,20 @@ impl Node {
         }
         let manners = (0..may.len()).map(|r| (self.manners[r] != Some(true), self.manners[r] != Some(false) && may[r])).collect();
         let mut holds = vec![false; costs.rows.len()];
-        let mut of_column = |use_: &'c super::columns::Use| {
-            let row = costs.heads[use_.head].row;
+        let mut of_column = |column: &'c Use| {
+            let row = costs.heads[column.head].row;
             let is_held = |i: &u32| {
                 let partners = costs.orders.partners.get(*i as usize).map_or(&[][..], |p| p);
-                partners.iter().any(|l| places[*l as usize].as_ref().is_some_and(|(r, heads)| *r == row && !heads.contains(&use_.head)))
+                partners.iter().any(|l| places[*l as usize].as_ref().is_some_and(|(r, heads)| *r == row && !heads.contains(&column.head)))
             };
-            if !may[row] || costs.is_shared(costs.rows[row].station) || !use_.does.iter().any(is_held) {
-                return Cow::Borrowed(&use_.does[..]);
+            if !may[row] || costs.is_shared(costs.rows[row].station) || !column.does.iter().any(is_held) {
+                return Cow::Borrowed(&column.does[..]);
             }
             holds[row] = true;
             if self.manners[row] != Some(true) {
-                return Cow::Borrowed(&use_.does[..]);
+                return Cow::Borrowed(&column.does[..]);
             }
-            use_.does.iter().copied().filter(|i| !is_held(i)).collect()
+            column.does.iter().copied().filter(|i| !is_held(i)).collect()
         };
         let does = costs.uses.iter().map(&mut of_column).collect();
         Scope { manners, does, holds }
@@ -233,9 +233,8 @@ impl Node {
             };
             (*range != (0, NO_LIMIT) || prices != Prices::default()).then_some(says)
         };
-        let manner = |(row, manner): (&super::columns::Row, &Option<bool>)| {
-            manner.map(|alternating| StationManner { station: row.station as u32, alternating })
-        };
+        let manner =
+            |(row, manner): (&Row, &Option<bool>)| manner.map(|alternating| StationManner { station: row.station as u32, alternating });
         Leaf {
             heads: self.range.iter().enumerate().filter_map(of).collect(),
             weights: self.weights.clone(),
