@@ -45,8 +45,8 @@ struct Step {
 
 /// A balance with groups split where that pays: counts of each group in each column.
 ///
-/// The best of the one that the linear program prefers and of those that do without one head or another, which spares its swap; large models keep
-/// their heads. `tries` moves are tried on the model each time.
+/// The best of the one that the linear program prefers and of those that do without one head or another, which spares its
+/// swap; large models keep their heads. `tries` moves are tried on the model each time.
 pub fn level(model: &Linear, tries: u32, rng: &mut fastrand::Rng) -> Vec<Vec<u32>> {
     let mut solve = |model: &Linear| {
         let shares = relax(model).map_or(Vec::new(), |s| s.counts);
@@ -71,7 +71,7 @@ pub fn level(model: &Linear, tries: u32, rng: &mut fastrand::Rng) -> Vec<Vec<u32
             without
         };
         let tried = (0..model.columns.len()).filter(spares_a_swap).map(without).map(|m| (solve(&m), m));
-        // What a head less places beside by chance is not worth a slower line.
+        // A placement more that finds room by chance is not worth a slower line.
         let better = tried.filter(|((rating, _), _)| rating.0 <= best.0.0 && rating.1 < best.0.1);
         match better.min_by(|a, b| a.0.0.1.total_cmp(&b.0.0.1)) {
             Some((found, without)) => (best, model) = (found, without),
