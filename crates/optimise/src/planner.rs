@@ -1,6 +1,8 @@
 //! The anytime loop: start, search every station, even them out, repeat while there is budget.
 
-use crate::bound::{Costs, Dual, Effort, best_weights};
+mod document;
+
+use crate::bound::{Costs, Dual};
 use crate::even::even_out;
 use crate::kinds::{self, StandIns};
 use crate::problem::Problem;
@@ -14,13 +16,12 @@ use crate::station::construct::Stock;
 use crate::station::export::export;
 use crate::station::redeal::redeal;
 use crate::station::{StationState, state::PassWork};
-use diag::{Finding, codes};
-use domain::job::{Job, TaskId};
+use diag::Finding;
+use domain::job::Job;
 use domain::line::Line;
-use domain::plan::{Certificate, Method, Outcome, Plan, SCHEMA, StationPlan, Unplaced};
+use domain::plan::{Method, Plan, Unplaced};
 use domain::rules::Rules;
 use motion::line_time;
-use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 use units::Time;
 
@@ -84,6 +85,13 @@ pub(crate) struct LineState {
 }
 
 impl LineState {
+    /// Whether no station takes much longer than their mean.
+    fn is_level(&self) -> bool {
+        let times = || self.stations.iter().filter(|s| s.placed() > 0).map(|s| s.time.0 as f64);
+        let slowest = times().fold(0.0, f64::max);
+        slowest * (1.0 - UNEVEN) <= times().sum::<f64>() / times().count().max(1) as f64
+    }
+
     /// Fewer unplaced first, then the takt, then the sum of all times.
     pub fn key(&self, p: &Problem<'_>) -> (usize, Time, Time) {
         let times: Vec<Time> = self.stations.iter().map(|s| s.time).collect();
@@ -184,11 +192,19 @@ pub(crate) struct Island {
     best: LineState,
     /// Moves that evening out took in the last round.
     evened: u64,
+    /// Rounds so far.
+    rounds: u64,
 }
 
 impl Island {
     fn new(state: LineState) -> Self {
-        Self { best: state.clone(), current: state, evened: 0 }
+        Self { best: state.clone(), current: state, evened: 0, rounds: 0 }
+    }
+
+    fn keep_if_better(&mut self, p: &Problem<'_>) {
+        if self.current.key(p) < self.best.key(p) {
+            self.best = self.current.clone();
+        }
     }
 }
 
@@ -207,8 +223,18 @@ const LARGE: usize = 4_000;
 const GROUPS: usize = 2;
 /// How often these groups are drawn in a round.
 const DRAWS: u64 = 3;
-/// Share of the budget for trying several starts.
+/// Share of the budget for trying several starts, and the same for a large line whose work may change hands: it needs the rest more.
 const RESTARTS_SHARE: f64 = 0.25;
+const RESTARTS_SHARE_OF_LARGE: f64 = 0.12;
+/// A large line whose slowest station is above the mean by this share is still evened out, one round in so many: work that
+/// does not change hands move by move may hold it.
+const UNEVEN: f64 = 0.02;
+const EVENED_EVERY: u64 = 8;
+/// Heat of an ordinary line's rounds from first to last [µs].
+const BY_ROUNDS: (f64, f64) = (60_000.0, 200.0);
+/// Heat of a large line whose stations are annealed together without a stop [µs]: hotter it loses what the starts have found,
+/// cooler it gains nothing more.
+const IN_ONE_GO: (f64, f64) = (8_000.0, 500.0);
 /// Starts tried on each island.
 const RESTARTS: u64 = 3;
 /// Most rounds that an island makes before it waits for the others.
@@ -307,6 +333,12 @@ impl Run<'_> {
         self.p.tasks.len() >= LARGE
     }
 
+    /// Whether all stations of a large line are annealed together until the end, work changing hands all the time: cooled anew
+    /// every round, a search of so much work would never get far, and there is nothing left to even out.
+    fn cools_in_one_go(&self, state: &LineState) -> bool {
+        self.is_large() && across::is_possible(self.p, &state.stations)
+    }
+
     /// Lines searched side by side.
     fn islands(&self) -> usize {
         if self.is_large() { 1 } else { ISLANDS }
@@ -353,18 +385,24 @@ impl Run<'_> {
 
     /// One round on an island; returns the moves tried.
     fn round(&self, island: &mut Island, heat: Heat, across: bool, seed: u64, costs: &Costs, threads: usize) -> u64 {
+        let seed_across = mix(seed, 7, 1);
+        island.rounds += 1;
+        let is_due = island.rounds.is_multiple_of(EVENED_EVERY) && !island.current.is_level();
+        if across && self.cools_in_one_go(&island.current) && !is_due {
+            let work = self.search_across(&mut island.current, heat, 0, seed_across, threads);
+            island.keep_if_better(self.p);
+            return work;
+        }
         let heat = if self.p.cap.modes.len() > 1 { Heat { to: heat.to.min(COOL), ..heat } } else { heat };
         let across = across && across::is_possible(self.p, &island.current.stations);
         let least = if across { 0 } else { island.evened };
         let mut work = self.search_long(&mut island.current, heat, least, seed, threads);
         if across {
-            work += self.search_across(&mut island.current, heat, island.evened, mix(seed, 7, 1), threads);
+            work += self.search_across(&mut island.current, heat, island.evened, seed_across, threads);
         }
         island.evened = even_out(self, &mut island.current, costs, mix(seed, 3, 1), threads);
         work += island.evened;
-        if island.current.key(self.p) < island.best.key(self.p) {
-            island.best = island.current.clone();
-        }
+        island.keep_if_better(self.p);
         work
     }
 
@@ -375,11 +413,13 @@ impl Run<'_> {
     /// Tries several spreadings, each corrected by what the stations really took, and keeps the best.
     pub fn restarts(&mut self, first: LineState, costs: &Costs, proof: &Proof) -> Vec<Island> {
         let ones = vec![1.15; self.p.cap.modes.len()];
+        let in_one_go = self.cools_in_one_go(&first);
+        let share_of_starts = if in_one_go { RESTARTS_SHARE_OF_LARGE } else { RESTARTS_SHARE };
         let mut found = vec![first.clone()];
         let mut starts = vec![first];
         starts.extend((1..self.islands()).map(|k| self.begin(costs, &ones, k as u64, k % 2 == 1)));
         for k in 0..RESTARTS {
-            let until = RESTARTS_SHARE * (k + 1) as f64 / RESTARTS as f64;
+            let until = share_of_starts * (k + 1) as f64 / RESTARTS as f64;
             let mut islands: Vec<Island> = starts.drain(..).map(Island::new).collect();
             let mut round = 0;
             loop {
@@ -393,12 +433,12 @@ impl Run<'_> {
                 self.tell(self.best_of(&islands), proof.bound());
                 round += more;
                 // A cool station tells its true time; before that a restart teaches nothing.
-                if self.share() >= until && round >= ROUNDS || self.share() >= RESTARTS_SHARE {
+                if self.share() >= until && round >= ROUNDS || self.share() >= share_of_starts {
                     break;
                 }
             }
             found.extend(islands.iter().map(|i| i.best.clone()));
-            if self.share() >= RESTARTS_SHARE || k + 1 == RESTARTS {
+            if self.share() >= share_of_starts || k + 1 == RESTARTS {
                 break;
             }
             let factors: Vec<Vec<f64>> = islands.iter().map(|i| measured(self.p, costs, &i.current)).collect();
@@ -430,6 +470,8 @@ impl Run<'_> {
             proof.wait();
         }
         let begun = self.share();
+        let in_one_go = self.cools_in_one_go(&islands[0].current);
+        let (hot, cold) = if in_one_go { IN_ONE_GO } else { BY_ROUNDS };
         let mut meetings = MEETINGS.iter().filter(|m| **m > begun).peekable();
         let (mut round, mut more) = (100_000, 1);
         while self.share() < 1.0 {
@@ -439,9 +481,9 @@ impl Run<'_> {
                 break;
             }
             let done = ((self.share() - begun) / (1.0 - begun).max(1e-9)).clamp(0.0, 1.0);
-            // From 60 ms down to 0.2 ms, evenly in ratio.
-            let now = 60_000.0 * (200.0f64 / 60_000.0).powf(done);
-            let heat = Heat { from: now, to: now * 0.8 };
+            // From hot to cold, evenly in ratio.
+            let now = hot * (cold / hot).powf(done);
+            let heat = Heat { from: now, to: now * if in_one_go { 0.9 } else { 0.8 } };
             self.rounds(&mut islands, round..round + more, |_| heat, now <= TOGETHER, costs, self.threads(proof));
             if meetings.next_if(|m| self.share() >= **m).is_some() {
                 let best = self.best_of(&islands).clone();
@@ -467,81 +509,6 @@ impl Run<'_> {
         kinds::time(p, &mut state.stations);
         if state.key(p) <= before.key(p) { state } else { before }
     }
-
-    /// The plan document of a line state.
-    pub fn compose(&self, state: &LineState, costs: &Costs, dual: Option<Dual>, method: Method) -> Plan {
-        self.document(state, Some((costs, dual)), method)
-    }
-
-    /// As [`Run::compose`]; without least times it has no bound and no reasons.
-    fn document(&self, state: &LineState, least: Option<(&Costs, Option<Dual>)>, method: Method) -> Plan {
-        let p = self.p;
-        let mut unplaced: Vec<Unplaced> = p.unplaced.iter().chain(&state.unplaced).cloned().collect();
-        unplaced.sort_by_key(|u| u.task);
-        let stations: Vec<StationPlan> = kinds::stations(p, &state.stations, method == Method::Hand);
-        let times: Vec<Time> = stations.iter().map(|s| s.time_us).collect();
-        let takt = line_time(p.sheet(), &times).takt;
-        // The bound is for the tasks that are placed.
-        let gone: BTreeSet<TaskId> = unplaced.iter().map(|u| u.task).collect();
-        let placed: Vec<TaskId> = p.tasks.iter().copied().filter(|t| !gone.contains(t)).collect();
-        let fresh;
-        let (costs, dual) = match least {
-            Some((costs, dual)) if !stations.is_empty() && placed.len() == p.tasks.len() => (Some(costs), dual),
-            Some(_) if !stations.is_empty() => {
-                fresh = p.least_times(&placed);
-                (Some(&fresh), best_weights(&fresh, Effort::FULL, &|| false))
-            }
-            _ => (None, None),
-        };
-        let bound = bound_time(p.sheet(), dual.as_ref()).unwrap_or(Time::ZERO);
-        let outcome = match () {
-            () if stations.is_empty() || placed.is_empty() => Outcome::Infeasible,
-            () if takt == bound => Outcome::ProvenOptimal,
-            () => Outcome::Feasible,
-        };
-        let threads = self.limits.threads;
-        let reasons = costs.zip(dual.as_ref());
-        let reasons = reasons.map_or(Vec::new(), |least| crate::reasons::reasons(p, &stations, least, takt, bound, threads));
-        Plan {
-            schema: SCHEMA.to_owned(),
-            product: p.job.product.clone(),
-            side: p.job.side,
-            panel: p.job.panel,
-            rules: p.rules.clone(),
-            line: p.sheet().clone(),
-            method,
-            seed: self.limits.seed,
-            work: self.work,
-            outcome,
-            takt_us: if outcome == Outcome::Infeasible { Time::ZERO } else { takt },
-            bound_us: if outcome == Outcome::Infeasible { Time::ZERO } else { bound },
-            certificate: if outcome == Outcome::Infeasible {
-                Certificate::default()
-            } else {
-                dual.map_or_else(Certificate::default, |d| d.certificate)
-            },
-            stations: if outcome == Outcome::Infeasible { Vec::new() } else { stations },
-            findings: if outcome == Outcome::Infeasible { why_infeasible(&unplaced) } else { Vec::new() },
-            unplaced,
-            reasons,
-        }
-    }
-}
-
-/// One error for each kind of reason that kept every placement off the line.
-fn why_infeasible(unplaced: &[Unplaced]) -> Vec<Finding> {
-    let mut by_code: BTreeMap<&str, Vec<&Unplaced>> = BTreeMap::new();
-    for u in unplaced {
-        by_code.entry(&u.code).or_default().push(u);
-    }
-    let finding = |(code, all): (&str, Vec<&Unplaced>)| {
-        let code = codes::find(code)?;
-        let text = format!("nothing can be placed; {} of {} placements for this reason: {}", all.len(), unplaced.len(), all[0].message);
-        let mut finding = Finding::new(code, text).value(&all[0].reference);
-        finding.severity = diag::Severity::Error;
-        Some(finding)
-    };
-    by_code.into_iter().filter_map(finding).collect()
 }
 
 /// How much longer each mode really takes than its least costs say.
