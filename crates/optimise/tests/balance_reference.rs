@@ -188,6 +188,42 @@ fn heads_whose_swap_does_not_pay_are_left_out() {
     assert_eq!(used(&model), 2);
 }
 
+/// Work that one kind of head alone can do gathers where its swap is paid once, though the slots there are fewer and small parts
+/// would have to make room.
+#[test]
+fn work_for_one_kind_of_head_gathers_at_one_station() {
+    let group = |slots, count| Group { count, slots, places: 0, part: 0 };
+    let small: Vec<Group> = (0..80).map(|k| group(1, 1 + k % 5)).collect();
+    let large = (0..12).map(|_| group(3, 1));
+    let groups: Vec<Group> = small.into_iter().chain(large).zip(0..).map(|(g, part)| Group { part, ..g }).collect();
+    // At each station a head for small parts, and a slow one that takes all.
+    let time = groups.iter().map(|g| [(g.slots == 1).then_some(0.4 * S), Some(0.9 * S)].repeat(3)).collect();
+    let station = |slots| Machine { fixed: 4.0 * S, slots, places: 0, swap: 3.2 * S, alternate: true };
+    let model = Linear { groups, columns: vec![0, 0, 1, 1, 2, 2], stations: [100, 100, 50].map(station).to_vec(), time, pairs: Vec::new() };
+    let counts = checked(&model, &level(&model, 20_000, &mut fastrand::Rng::with_seed(1)));
+    let used = |c: &usize| counts.iter().any(|row| row[*c] > 0.0);
+    assert_eq!([1, 3, 5].iter().filter(|c| used(c)).count(), 1, "{counts:?}");
+    // Every placement at its faster head and one swap, shared evenly.
+    let work: f64 = model.groups.iter().map(|g| f64::from(g.count) * if g.slots == 1 { 0.4 * S } else { 0.9 * S }).sum();
+    let even = 4.0 * S + (work + 3.2 * S) / 3.0;
+    assert!(slowest(&model, &counts) <= even * 1.005, "{} for {even}", slowest(&model, &counts));
+}
+
+/// Where one station does everything at a fifth of the other's time, both are still loaded alike: a soft norm of the two would
+/// spare the slow one.
+#[test]
+fn uneven_stations_are_loaded_alike() {
+    let mut rng = fastrand::Rng::with_seed(7);
+    let groups: Vec<Group> = (0..60).map(|part| Group { count: rng.u32(1..=20), slots: 1, places: 0, part }).collect();
+    let each: Vec<f64> = groups.iter().map(|_| (200 + rng.u32(..400)) as f64 * 1_000.0).collect();
+    let time = each.iter().map(|t| vec![Some(*t), Some(5.0 * t + rng.f64() * S)]).collect();
+    let station = Machine { fixed: 4.0 * S, slots: 100, ..Machine::default() };
+    let model = Linear { groups, columns: vec![0, 1], stations: vec![station; 2], time, pairs: Vec::new() };
+    let least = relax(&model).expect("it can be done").slowest;
+    let counts = checked(&model, &level(&model, 20_000, &mut fastrand::Rng::with_seed(1)));
+    assert!(slowest(&model, &counts) <= least * 1.002, "{} for {least}", slowest(&model, &counts));
+}
+
 /// The relaxation once more, in counts and seconds, by an interior-point solver; `None` if it finds none.
 fn relaxed_independently(model: &Linear) -> Option<f64> {
     let mut vars = variables!();

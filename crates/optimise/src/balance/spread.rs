@@ -19,6 +19,8 @@ struct State<'a> {
 }
 
 const NOWHERE: usize = usize::MAX;
+/// Of whole part types, see [`softened`].
+const SOFTNESS: u32 = 4;
 
 impl<'a> State<'a> {
     fn new(model: &'a Linear) -> Self {
@@ -103,22 +105,19 @@ impl<'a> State<'a> {
 
     fn value(&self) -> f64 {
         let loads: Vec<f64> = (0..self.model.stations.len()).map(|s| self.load(s)).collect();
-        softened(&loads)
+        softened(&loads, SOFTNESS)
     }
 }
 
-/// Time of the slowest station, softened: the norm of all loads with exponent 16, which also rewards
-/// relieving stations that are not the slowest.
-pub(super) fn softened(loads: &[f64]) -> f64 {
+/// Time of the slowest station, softened: the norm of all loads with exponent 2ⁿ, which also rewards
+/// relieving stations that are not the slowest; the less so, the larger n.
+pub fn softened(loads: &[f64], n: u32) -> f64 {
     let most = loads.iter().copied().fold(0.0, f64::max);
     if most <= 0.0 {
         return 0.0;
     }
-    let power = |x: f64| {
-        let x4 = (x / most) * (x / most) * (x / most) * (x / most);
-        x4 * x4 * x4 * x4
-    };
-    most * loads.iter().map(|l| power(*l)).sum::<f64>().powf(1.0 / 16.0)
+    let power = |load: &f64| (0..n).fold(load / most, |x, _| x * x);
+    most * loads.iter().map(power).sum::<f64>().powf(0.5f64.powi(n as i32))
 }
 
 /// An unsplit assignment: the column of each group, `None` where nothing has room for it.
@@ -132,7 +131,12 @@ pub fn spread(model: &Linear, tries: u32, rng: &mut fastrand::Rng) -> Vec<Option
 /// each group and column ([`super::relax`]). Groups it leaves open are spread as usual.
 pub fn spread_from(model: &Linear, shares: &[Vec<f64>], tries: u32, rng: &mut fastrand::Rng) -> Vec<Option<usize>> {
     let mut state = State::new(model);
-    for (g, row) in shares.iter().enumerate().take(model.groups.len()) {
+    let options = |g: usize| model.time[g].iter().flatten().count();
+    // Groups with little choice first, so that room is left for them.
+    let mut by_choice: Vec<usize> = (0..model.groups.len()).collect();
+    by_choice.sort_by_key(|g| options(*g));
+    for g in by_choice {
+        let Some(row) = shares.get(g) else { continue };
         let most = row.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1).then(b.0.cmp(&a.0)));
         if let Some((c, n)) = most
             && *n > 0.0
@@ -141,10 +145,9 @@ pub fn spread_from(model: &Linear, shares: &[Vec<f64>], tries: u32, rng: &mut fa
             state.put(g, c);
         }
     }
-    let options = |g: usize| model.time[g].iter().flatten().count();
     let longest = |g: usize| model.time[g].iter().flatten().copied().fold(f64::INFINITY, f64::min) * f64::from(model.groups[g].count);
     let mut by_need: Vec<usize> = (0..model.groups.len()).filter(|g| options(*g) > 0 && state.column[*g] == NOWHERE).collect();
-    // Groups with little choice first, so that room is left for them; then the longest.
+    // Of those with as little choice the longest first.
     by_need.sort_by(|a, b| options(*a).cmp(&options(*b)).then(longest(*b).total_cmp(&longest(*a))).then(a.cmp(b)));
     for g in by_need {
         let mut best: Option<(f64, usize)> = None;

@@ -4,8 +4,11 @@
 //! Time of a product at a station = fixed + swaps + Σ time × placements, as in [`crate::balance`]; what counts is
 //! Σ panels × slowest station. Slots, tray places and feeders in stock are those of the line, once for all products.
 
-use crate::balance::Linear;
+use crate::balance::{Linear, softened};
 use crate::problem::Problem;
+
+/// Of the slowest station of a product, see [`softened`].
+const SOFTNESS: u32 = 4;
 
 /// The joint model.
 pub(super) struct Joint {
@@ -182,15 +185,7 @@ impl<'m> Assignment<'m> {
 
     /// Time of a product's slowest station, softened as in the balance of one product, times its panels.
     pub(super) fn value_of(&self, p: usize) -> f64 {
-        let loads = (0..self.model.stations()).map(|s| self.load(p, s));
-        let most = loads.clone().fold(0.0, f64::max);
-        if most <= 0.0 {
-            return 0.0;
-        }
-        let power = |x: f64| {
-            let x4 = (x / most) * (x / most) * (x / most) * (x / most);
-            x4 * x4 * x4 * x4
-        };
-        self.model.panels[p] * most * loads.map(power).sum::<f64>().powf(1.0 / 16.0)
+        let loads: Vec<f64> = (0..self.model.stations()).map(|s| self.load(p, s)).collect();
+        self.model.panels[p] * softened(&loads, SOFTNESS)
     }
 }
