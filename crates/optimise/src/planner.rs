@@ -197,8 +197,13 @@ pub(crate) struct Island {
 }
 
 impl Island {
-    fn new(state: LineState) -> Self {
+    pub(crate) fn new(state: LineState) -> Self {
         Self { best: state.clone(), current: state, evened: 0, rounds: 0 }
+    }
+
+    /// The best state of all rounds.
+    pub(crate) fn best(&self) -> &LineState {
+        &self.best
     }
 
     fn keep_if_better(&mut self, p: &Problem<'_>) {
@@ -212,7 +217,7 @@ impl Island {
 /// With a single head there is nothing to even out, and slow cooling finds more.
 const COOL: f64 = 300.0;
 /// Stations cooler than this are searched together, too: before that whole passes of work still find their station [µs].
-const TOGETHER: f64 = 10_000.0;
+pub(crate) const TOGETHER: f64 = 10_000.0;
 /// Moves of a search of all stations together for each move of a round that searches them one by one.
 const ACROSS: u64 = 3;
 /// Lines searched side by side.
@@ -384,7 +389,7 @@ impl Run<'_> {
     }
 
     /// One round on an island; returns the moves tried.
-    fn round(&self, island: &mut Island, heat: Heat, across: bool, seed: u64, costs: &Costs, threads: usize) -> u64 {
+    pub fn round(&self, island: &mut Island, heat: Heat, across: bool, seed: u64, costs: &Costs, threads: usize) -> u64 {
         let seed_across = mix(seed, 7, 1);
         island.rounds += 1;
         let is_due = island.rounds.is_multiple_of(EVENED_EVERY) && !island.current.is_level();

@@ -4,9 +4,8 @@
 //! of a family.
 
 use crate::bound::Costs;
-use crate::even::even_out;
 use crate::kinds;
-use crate::planner::{Limits, LineState, Run, Watch, mix};
+use crate::planner::{Island, Limits, LineState, Run, TOGETHER, Watch, mix};
 use crate::problem::Problem;
 use crate::proof::Proof;
 use crate::search::Heat;
@@ -46,19 +45,15 @@ pub(super) fn solve(
 
 /// Cools a state down over the limits, without the heat that would undo what it has already found.
 fn cool(run: &mut Run<'_>, first: LineState, costs: &Costs, bound: Option<Time>, from: f64) -> LineState {
-    let (mut best, mut current) = (first.clone(), first);
+    let mut island = Island::new(first);
     let mut round = 0;
-    while run.share() < 1.0 && bound.is_none_or(|b| best.key(run.p).1 > b) {
+    while run.share() < 1.0 && bound.is_none_or(|b| island.best().key(run.p).1 > b) {
         let now = from * (COLDEST / from).powf(run.share());
-        let (seed, threads) = (mix(run.limits.seed, 3, round), run.limits.threads);
-        run.work += run.search_all(&mut current, Heat { from: now, to: now * 0.8 }, seed, threads);
-        run.work += even_out(run, &mut current, costs, mix(seed, 3, 1), threads);
-        if current.key(run.p) < best.key(run.p) {
-            best = current.clone();
-        }
+        let heat = Heat { from: now, to: now * 0.8 };
+        run.work += run.round(&mut island, heat, now <= TOGETHER, mix(run.limits.seed, 3, round), costs, run.limits.threads);
         round += 1;
     }
-    best
+    island.best().clone()
 }
 
 /// Heat at the end [µs], as in the planner's own cooling.

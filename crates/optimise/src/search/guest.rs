@@ -83,7 +83,7 @@ impl Search<'_> {
             return Some(s);
         }
         // Trays stay where they are.
-        if p.in_trays(part) || setup.is_closed(p) {
+        if p.in_trays(part) || p.held.is_some() || setup.is_closed(p) {
             return None;
         }
         let feeder = *p.feeders[part].iter().find(|f| stock[**f as usize] > 0)?;
