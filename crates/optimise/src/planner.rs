@@ -190,20 +190,15 @@ pub(crate) struct Run<'r> {
 pub(crate) struct Island {
     current: LineState,
     best: LineState,
-    /// Moves that evening out took in the last round.
+    /// Moves that the last evening out took.
     evened: u64,
-    /// Rounds so far.
-    rounds: u64,
+    /// Rounds made since it began.
+    rounds_made: u64,
 }
 
 impl Island {
-    pub(crate) fn new(state: LineState) -> Self {
-        Self { best: state.clone(), current: state, evened: 0, rounds: 0 }
-    }
-
-    /// The best state of all rounds.
-    pub(crate) fn best(&self) -> &LineState {
-        &self.best
+    fn new(state: LineState) -> Self {
+        Self { best: state.clone(), current: state, evened: 0, rounds_made: 0 }
     }
 
     fn keep_if_better(&mut self, p: &Problem<'_>) {
@@ -217,7 +212,7 @@ impl Island {
 /// With a single head there is nothing to even out, and slow cooling finds more.
 const COOL: f64 = 300.0;
 /// Stations cooler than this are searched together, too: before that whole passes of work still find their station [µs].
-pub(crate) const TOGETHER: f64 = 10_000.0;
+const TOGETHER: f64 = 10_000.0;
 /// Moves of a search of all stations together for each move of a round that searches them one by one.
 const ACROSS: u64 = 3;
 /// Lines searched side by side.
@@ -338,8 +333,8 @@ impl Run<'_> {
         self.p.tasks.len() >= LARGE
     }
 
-    /// Whether all stations of a large line are annealed together until the end, work changing hands all the time: cooled anew
-    /// every round, a search of so much work would never get far, and there is nothing left to even out.
+    /// Whether all stations of a large line are annealed together once the starts are over, work changing hands all the time:
+    /// cooled anew every round, a search of so much work would never get far, and little is left to even out (see [`UNEVEN`]).
     fn cools_in_one_go(&self, state: &LineState) -> bool {
         self.is_large() && across::is_possible(self.p, &state.stations)
     }
@@ -389,10 +384,10 @@ impl Run<'_> {
     }
 
     /// One round on an island; returns the moves tried.
-    pub fn round(&self, island: &mut Island, heat: Heat, across: bool, seed: u64, costs: &Costs, threads: usize) -> u64 {
+    fn round(&self, island: &mut Island, heat: Heat, across: bool, seed: u64, costs: &Costs, threads: usize) -> u64 {
         let seed_across = mix(seed, 7, 1);
-        island.rounds += 1;
-        let is_due = island.rounds.is_multiple_of(EVENED_EVERY) && !island.current.is_level();
+        island.rounds_made += 1;
+        let is_due = island.rounds_made.is_multiple_of(EVENED_EVERY) && !island.current.is_level();
         if across && self.cools_in_one_go(&island.current) && !is_due {
             let work = self.search_across(&mut island.current, heat, 0, seed_across, threads);
             island.keep_if_better(self.p);
@@ -501,6 +496,19 @@ impl Run<'_> {
             more = if self.is_large() { 1 } else { ((1.0 - self.share()) / (each * LOOKS).max(1e-9)).clamp(1.0, AT_ONCE) as u64 };
         }
         self.polished(self.best_of(&islands).clone())
+    }
+
+    /// Cools a state down over the limits from a heat [µs] that does not undo what it has already found; ends when the bound is
+    /// reached.
+    pub fn cool(&mut self, first: LineState, costs: &Costs, bound: Option<Time>, hot: f64) -> LineState {
+        let (mut island, mut round) = (Island::new(first), 0);
+        while self.share() < 1.0 && bound.is_none_or(|b| island.best.key(self.p).1 > b) {
+            let now = hot * (BY_ROUNDS.1 / hot).powf(self.share());
+            let heat = Heat { from: now, to: now * 0.8 };
+            self.work += self.round(&mut island, heat, now <= TOGETHER, mix(self.limits.seed, 3, round), costs, self.limits.threads);
+            round += 1;
+        }
+        island.best
     }
 
     /// Every trip in its exact order, as far as that is possible. Beams that share a board may wait longer for it; then

@@ -188,8 +188,7 @@ fn heads_whose_swap_does_not_pay_are_left_out() {
     assert_eq!(used(&model), 2);
 }
 
-/// Work that one kind of head alone can do gathers where its swap is paid once, though the slots there are fewer and small parts
-/// would have to make room.
+/// Work that one kind of head alone can do gathers where its swap is paid once.
 #[test]
 fn work_for_one_kind_of_head_gathers_at_one_station() {
     let group = |slots, count| Group { count, slots, places: 0, part: 0 };

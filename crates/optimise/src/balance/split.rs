@@ -1,6 +1,6 @@
 //! Part types split over stations: what a whole part type is too coarse to level.
 
-use super::spread::softened;
+use super::spread::{SOFT, softened};
 use super::supplies::Supplies;
 use super::{Linear, relax, spread_from};
 
@@ -12,9 +12,9 @@ const WHOLE: u32 = 40;
 const MOST_CELLS: usize = 4_000;
 /// Least gain that is worth another supply, as a part of the slowest station's time.
 const NOTABLE: f64 = 0.000_1;
-
-/// Each tried, see [`softened`]: a soft one finds ways past swaps, a hard one does not buy a smaller sum with a slower station.
-const SOFTNESS: [u32; 2] = [4, 7];
+/// Exponents of [`softened`], each tried: a soft norm finds ways past swaps, a hard one does not buy a smaller sum with a slower
+/// station.
+const SOFTNESS: [u32; 2] = [SOFT, 7];
 
 /// How many placements of each group go to each column, and what follows from it.
 struct Pieces<'m> {
@@ -55,9 +55,9 @@ struct Step {
 pub fn level(model: &Linear, tries: u32, rng: &mut fastrand::Rng) -> Vec<Vec<u32>> {
     let mut solve = |model: &Linear| {
         let shares = relax(model).map_or(Vec::new(), |s| s.counts);
-        let counts = split(model, &spread_from(model, &shares, tries, rng), tries, rng);
-        let placed: u32 = counts.iter().flatten().sum();
-        ((std::cmp::Reverse(placed), Pieces::of(model, counts.clone()).slowest()), counts)
+        let pieces = split(model, &spread_from(model, &shares, tries, rng), tries, rng);
+        let placed: u32 = pieces.counts.iter().flatten().sum();
+        ((std::cmp::Reverse(placed), pieces.slowest()), pieces.counts)
     };
     let mut model = model.clone();
     let mut best = solve(&model);
@@ -89,13 +89,13 @@ pub fn level(model: &Linear, tries: u32, rng: &mut fastrand::Rng) -> Vec<Vec<u32
 }
 
 /// Splits groups of an assignment (the column of each, `None` for those without) by annealing, then placements go from the
-/// slowest station to another while the slower of the two gets faster. Counts of each group in each column.
-fn split(model: &Linear, columns: &[Option<usize>], tries: u32, rng: &mut fastrand::Rng) -> Vec<Vec<u32>> {
+/// slowest station to another while the slower of the two gets faster.
+fn split<'m>(model: &'m Linear, columns: &[Option<usize>], tries: u32, rng: &mut fastrand::Rng) -> Pieces<'m> {
     let of = |(column, group): (&Option<usize>, &super::Group)| {
         (0..model.columns.len()).map(|c| if Some(c) == *column { group.count } else { 0 }).collect()
     };
     let counts: Vec<Vec<u32>> = columns.iter().zip(&model.groups).map(of).collect();
-    let mut one = |softness: u32| {
+    let one = |softness: u32| {
         let mut pieces = Pieces::of(model, counts.clone());
         pieces.anneal(tries, softness, rng);
         for _ in 0..STEPS * model.groups.len() {
@@ -104,8 +104,7 @@ fn split(model: &Linear, columns: &[Option<usize>], tries: u32, rng: &mut fastra
         }
         pieces
     };
-    let found = SOFTNESS.map(&mut one);
-    found.into_iter().min_by(|a, b| a.slowest().total_cmp(&b.slowest())).map_or(counts, |p| p.counts)
+    SOFTNESS.map(one).into_iter().min_by(|a, b| a.slowest().total_cmp(&b.slowest())).expect("some are tried")
 }
 
 impl<'m> Pieces<'m> {
@@ -154,8 +153,7 @@ impl<'m> Pieces<'m> {
     }
 
     fn value(&self, softness: u32) -> f64 {
-        let loads: Vec<f64> = (0..self.model.stations.len()).map(|s| self.load_now(s)).collect();
-        softened(&loads, softness)
+        softened((0..self.model.stations.len()).map(|s| self.load_now(s)), softness)
     }
 
     /// Time of the slowest station [µs].

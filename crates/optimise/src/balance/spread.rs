@@ -19,8 +19,6 @@ struct State<'a> {
 }
 
 const NOWHERE: usize = usize::MAX;
-/// Of whole part types, see [`softened`].
-const SOFTNESS: u32 = 4;
 
 impl<'a> State<'a> {
     fn new(model: &'a Linear) -> Self {
@@ -104,20 +102,22 @@ impl<'a> State<'a> {
     }
 
     fn value(&self) -> f64 {
-        let loads: Vec<f64> = (0..self.model.stations.len()).map(|s| self.load(s)).collect();
-        softened(&loads, SOFTNESS)
+        softened((0..self.model.stations.len()).map(|s| self.load(s)), SOFT)
     }
 }
 
+/// The exponent of [`softened`] for the balance of whole part types.
+pub const SOFT: u32 = 4;
+
 /// Time of the slowest station, softened: the norm of all loads with exponent 2ⁿ, which also rewards
 /// relieving stations that are not the slowest; the less so, the larger n.
-pub fn softened(loads: &[f64], n: u32) -> f64 {
-    let most = loads.iter().copied().fold(0.0, f64::max);
+pub fn softened(loads: impl Iterator<Item = f64> + Clone, n: u32) -> f64 {
+    let most = loads.clone().fold(0.0, f64::max);
     if most <= 0.0 {
         return 0.0;
     }
-    let power = |load: &f64| (0..n).fold(load / most, |x, _| x * x);
-    most * loads.iter().map(power).sum::<f64>().powf(0.5f64.powi(n as i32))
+    let power = |load: f64| (0..n).fold(load / most, |x, _| x * x);
+    most * loads.map(power).sum::<f64>().powf(0.5f64.powi(n as i32))
 }
 
 /// An unsplit assignment: the column of each group, `None` where nothing has room for it.

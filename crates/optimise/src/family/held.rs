@@ -5,10 +5,9 @@
 
 use crate::bound::Costs;
 use crate::kinds;
-use crate::planner::{Island, Limits, LineState, Run, TOGETHER, Watch, mix};
+use crate::planner::{Limits, LineState, Run, Watch};
 use crate::problem::Problem;
 use crate::proof::Proof;
-use crate::search::Heat;
 use crate::start::{Estimate, start};
 use crate::station::setup::Setup;
 use crate::station::state::PassWork;
@@ -27,7 +26,7 @@ pub(super) fn solve(
     let mut run = Run { p, limits, watch, work: 0 };
     let bound = (bound > Time::ZERO).then_some(bound);
     let best = match from {
-        Some((state, heat)) => cool(&mut run, state, costs, bound, heat),
+        Some((state, heat)) => run.cool(state, costs, bound, heat),
         None => {
             let ones = vec![1.15; p.cap.modes.len()];
             let first = start(p, &Estimate::new(p, costs, &ones), 4_000, &mut fastrand::Rng::with_seed(limits.seed));
@@ -42,22 +41,6 @@ pub(super) fn solve(
     };
     (best, run.work)
 }
-
-/// Cools a state down over the limits, without the heat that would undo what it has already found.
-fn cool(run: &mut Run<'_>, first: LineState, costs: &Costs, bound: Option<Time>, from: f64) -> LineState {
-    let mut island = Island::new(first);
-    let mut round = 0;
-    while run.share() < 1.0 && bound.is_none_or(|b| island.best().key(run.p).1 > b) {
-        let now = from * (COLDEST / from).powf(run.share());
-        let heat = Heat { from: now, to: now * 0.8 };
-        run.work += run.round(&mut island, heat, now <= TOGETHER, mix(run.limits.seed, 3, round), costs, run.limits.threads);
-        round += 1;
-    }
-    island.best().clone()
-}
-
-/// Heat at the end [µs], as in the planner's own cooling.
-const COLDEST: f64 = 200.0;
 
 /// Puts the programs of a state onto the set-up that `p` holds. `None` where a supply that they pick from is gone.
 pub(super) fn rehang(p: &Problem<'_>, state: &LineState) -> Option<LineState> {

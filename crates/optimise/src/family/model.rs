@@ -4,11 +4,8 @@
 //! Time of a product at a station = fixed + swaps + Σ time × placements, as in [`crate::balance`]; what counts is
 //! Σ panels × slowest station. Slots, tray places and feeders in stock are those of the line, once for all products.
 
-use crate::balance::{Linear, softened};
+use crate::balance::{Linear, SOFT, softened};
 use crate::problem::Problem;
-
-/// Of the slowest station of a product, see [`softened`].
-const SOFTNESS: u32 = 4;
 
 /// The joint model.
 pub(super) struct Joint {
@@ -185,7 +182,6 @@ impl<'m> Assignment<'m> {
 
     /// Time of a product's slowest station, softened as in the balance of one product, times its panels.
     pub(super) fn value_of(&self, p: usize) -> f64 {
-        let loads: Vec<f64> = (0..self.model.stations()).map(|s| self.load(p, s)).collect();
-        self.model.panels[p] * softened(&loads, SOFTNESS)
+        self.model.panels[p] * softened((0..self.model.stations()).map(|s| self.load(p, s)), SOFT)
     }
 }

@@ -45,7 +45,8 @@ pub(crate) struct Beside {
     pub slowest: i64,
 }
 
-/// Whether work of a line can change hands move by move: each station is timed by itself, and its set-up is free or held as it is.
+/// Whether work of a line can change hands move by move: each station is timed by itself, and its set-up is free or held as it
+/// is, with nothing standing there that a re-plan spares.
 pub(crate) fn is_possible(p: &Problem<'_>, stations: &[StationState]) -> bool {
     p.stand_ins.is_none() && p.standing.is_empty() && stations.iter().filter(|s| s.placed() > 0).count() > 1
 }

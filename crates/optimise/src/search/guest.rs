@@ -82,7 +82,7 @@ impl Search<'_> {
         if let Some(s) = setup.of_part(part).next() {
             return Some(s);
         }
-        // Trays stay where they are.
+        // Trays stay where they are; a set-up that is held or closed takes no more.
         if p.in_trays(part) || p.held.is_some() || setup.is_closed(p) {
             return None;
         }
