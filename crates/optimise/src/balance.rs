@@ -12,7 +12,7 @@ mod supplies;
 
 pub use exact::{exact, relax};
 pub use split::level;
-pub(crate) use spread::{SOFT, softened};
+pub(crate) use spread::softened;
 pub use spread::{longest_first, spread, spread_from};
 
 /// A linear model of a line.

@@ -4,8 +4,12 @@
 //! Time of a product at a station = fixed + swaps + Σ time × placements, as in [`crate::balance`]; what counts is
 //! Σ panels × slowest station. Slots, tray places and feeders in stock are those of the line, once for all products.
 
-use crate::balance::{Linear, SOFT, softened};
+use crate::balance::{Linear, Machine, softened};
 use crate::problem::Problem;
+
+/// Exponent of [`softened`] here: every change of the joint balance is levelled again, so that a norm this hard still tells
+/// which of two is better.
+const HARD: u32 = 7;
 
 /// The joint model.
 pub(super) struct Joint {
@@ -71,7 +75,7 @@ pub(super) struct Assignment<'m> {
     /// Work of each product in each mode [µs].
     work: Vec<Vec<f64>>,
     /// Placements of each product in each mode.
-    users: Vec<Vec<u32>>,
+    pub(super) users: Vec<Vec<u32>>,
     /// Placements of each part at each station, over all products: `[station][part]`.
     pub(super) picked: Vec<Vec<u32>>,
     slots: Vec<u32>,
@@ -177,11 +181,24 @@ impl<'m> Assignment<'m> {
                 heads += 1;
             }
         }
-        load + linear.stations[station].swaps(heads)
+        let machine = linear.stations[station];
+        let alternate = machine.alternate && (heads < 2 || !self.has_order_between_heads(p, station));
+        load + Machine { alternate, ..machine }.swaps(heads)
     }
 
-    /// Time of a product's slowest station, softened as in the balance of one product, times its panels.
+    /// Whether some work of a product at a station must be done before other work of another head there: then its passes
+    /// cannot alternate.
+    fn has_order_between_heads(&self, p: usize, station: usize) -> bool {
+        let linear = &self.model.products[p];
+        let heads = |g: usize| {
+            let row = self.counts[p][g].iter().zip(&linear.columns).enumerate();
+            row.filter(|(_, (n, s))| **n > 0 && **s == station).map(|(m, _)| m)
+        };
+        linear.pairs.iter().any(|(a, b)| heads(*a).any(|m| heads(*b).any(|n| n != m)))
+    }
+
+    /// Time of a product's slowest station, softened a little, times its panels.
     pub(super) fn value_of(&self, p: usize) -> f64 {
-        self.model.panels[p] * softened((0..self.model.stations()).map(|s| self.load(p, s)), SOFT)
+        self.model.panels[p] * softened((0..self.model.stations()).map(|s| self.load(p, s)), HARD)
     }
 }

@@ -34,8 +34,10 @@ const SLOTS_END: f64 = 0.6;
 const HEATS: [f64; 3] = [40_000.0, 15_000.0, 8_000.0];
 /// Prices of a slot too many that are tried one after the other, until a spreading finds room.
 const PRICES: [f64; 3] = [1.0, 20.0, 400.0];
-/// Moves tried on the joint model.
-const SPREAD_TRIES: u32 = 400_000;
+/// Moves tried on the joint model while no product has more than so many groups times modes; fewer beyond that, for every
+/// move is levelled at that price.
+const SPREAD_TRIES: u32 = 200_000;
+const SPREAD_CELLS: u32 = 1_000;
 
 /// A shared set-up with programs on it.
 #[derive(Clone)]
@@ -172,7 +174,7 @@ impl<'a> Plant<'a, '_> {
     /// # Errors
     /// How many slots, tray places or feeders were too few.
     fn share_out(&self, states: &[LineState], phase: Phase, salt: u64) -> Result<(Family<'a>, u64), u32> {
-        let tries = if salt == 0 { SPREAD_TRIES / 10 } else { SPREAD_TRIES };
+        let share = if salt == 0 { 10 } else { 1 };
         let mut placed = Err(0);
         // On a short line one placement is a large share of the takt, and slots must cost more to be kept to.
         for (again, price) in PRICES.into_iter().enumerate() {
@@ -180,7 +182,7 @@ impl<'a> Plant<'a, '_> {
             let mut rng = fastrand::Rng::with_seed(mix(self.limits.seed, 41 + again as u64, salt));
             let heat = Heat { from: 0.01, to: 0.000_02, price };
             placed = place_all(&self.alone[0].problem, &mut model, |model| {
-                spread(model, counts.clone(), tries, heat, &mut rng).map(|counts| wanted(model, &counts))
+                spread(model, counts.clone(), spread_tries(model) / share, heat, &mut rng).map(|counts| wanted(model, &counts))
             });
             if placed.is_ok() {
                 break;
@@ -227,7 +229,7 @@ impl<'a> Plant<'a, '_> {
         let (model, counts, _) = self.model(&family.states);
         let in_use = wanted(&model, &counts);
         let mut rng = fastrand::Rng::with_seed(mix(self.limits.seed, 43, round));
-        let counts = spread(&model, counts, SPREAD_TRIES / 2, Heat { from: 0.002, to: 0.000_01, price: 1.0 }, &mut rng).ok()?;
+        let counts = spread(&model, counts, spread_tries(&model) / 2, Heat { from: 0.002, to: 0.000_01, price: 1.0 }, &mut rng).ok()?;
         let wished = wanted(&model, &counts);
         let kept = family.supplies.thinned(|s, part| in_use[s][part] > 0.0 || wished[s][part] > 0.0);
         SharedSupplies::place(&self.alone[0].problem, &kept.stations, &wished, false).ok()
@@ -285,6 +287,12 @@ impl<'a> Plant<'a, '_> {
         let share = self.limits.seconds.map_or(0.0, |s| (self.watch.seconds() / s.max(1e-6)).min(1.0));
         self.watch.progress(&Progress { share, takt: mean(self.key(family).1), bound: (bound > 0.0).then(|| mean(bound)) });
     }
+}
+
+/// Moves to be tried on a joint model.
+fn spread_tries(model: &Joint) -> u32 {
+    let cells = model.products.iter().map(|p| p.groups.len() * p.columns.len()).max().unwrap_or(0) as u32;
+    SPREAD_TRIES / cells.div_ceil(SPREAD_CELLS).clamp(1, 20)
 }
 
 /// Placements of each group in each mode as a state has them.
