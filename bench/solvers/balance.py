@@ -12,10 +12,12 @@ Both get the same model:
     x[g,c]  placements of group g in column c (whole)
     y[p,s]  whether a supply of part p stands at station s
     u[c]    whether column c is used
+    w[g,s]  whether group g is at station s, for groups that others must not come before or after
     z       time of the slowest station, to be least
 
     sum_c x[g,c] = count[g];  x[g,c] <= count[g] y[part(g),station(c)];  x[g,c] <= count[g] u[c]
     sum_p slots[p] y[p,s] <= slots[s];  the same for tray places
+    w[a,s] + w[b,r] <= 1 for a that must not come after b and stations r < s;  x[g,c] <= count[g] w[g,station(c)]
     z >= fixed[s] + sum time[g,c] x[g,c] + swap[s] * (heads - 1 if they may alternate, else heads for two and more)
 """
 
@@ -36,6 +38,19 @@ def shape(model):
     columns = {s: [c for c, at in enumerate(model["columns"]) if at == s] for s in stations}
     able = [(g, c) for g, row in enumerate(model["time"]) for c, t in enumerate(row) if t is not None]
     return stations, columns, able
+
+
+def ordered(model, able, is_at):
+    """Pairs of `is_at` variables of which only one may be 1; `is_at` makes the variable of a group and a station."""
+    at = {}
+    for g in sorted({g for pair in model["pairs"] for g in pair}):
+        for s in sorted({model["columns"][c] for h, c in able if h == g}):
+            at[g, s] = is_at(g, s)
+    for a, b in model["pairs"]:
+        for s in range(len(model["stations"])):
+            for r in range(s):
+                if (a, s) in at and (b, r) in at:
+                    yield at[a, s], at[b, r]
 
 
 def answer(counts, slowest, bound, proven, seconds):
@@ -65,6 +80,16 @@ def constraint(model, seconds, threads):
     for s in stations:
         for what in ("slots", "places"):
             m.add(sum(needs[p][what] * v for (p, at), v in y.items() if at == s) <= model["stations"][s][what])
+
+    def is_at(g, s):
+        w = m.new_bool_var("")
+        for h, c in able:
+            if h == g and model["columns"][c] == s:
+                m.add(x[g, c] <= groups[g]["count"] * w)
+        return w
+
+    for later, earlier in ordered(model, able, is_at):
+        m.add(later + earlier <= 1)
     most = max(st["fixed"] for st in model["stations"]) + sum(
         group["count"] * max((t for t in model["time"][g] if t is not None), default=0) for g, group in enumerate(groups)
     ) + 10 * max(st["swap"] for st in model["stations"])
@@ -119,6 +144,16 @@ def program(model, seconds, threads):
         h.addConstr(x[g, c] <= groups[g]["count"] * u[c])
     for g, group in enumerate(groups):
         h.addConstr(h.qsum([x[k] for k in x if k[0] == g]) == group["count"])
+
+    def is_at(g, s):
+        w = h.addBinary()
+        for k, c in able:
+            if k == g and model["columns"][c] == s:
+                h.addConstr(x[g, c] <= groups[g]["count"] * w)
+        return w
+
+    for later, earlier in ordered(model, able, is_at):
+        h.addConstr(later + earlier <= 1)
     needs = {group["part"]: group for group in groups}
     for s in stations:
         st = model["stations"][s]

@@ -30,6 +30,8 @@ pub struct Model {
     pub stations: Vec<ModelStation>,
     /// Time a placement takes, for each group and column [µs]; `null` where it cannot be done.
     pub time: Vec<Vec<Option<i64>>>,
+    /// Groups of which the first must not be at a later station than the second.
+    pub pairs: Vec<(usize, usize)>,
 }
 
 /// Alike placements.
@@ -94,6 +96,7 @@ impl Model {
                 })
                 .collect(),
             time: m.time.iter().map(|row| row.iter().map(whole).collect()).collect(),
+            pairs: m.pairs.clone(),
         }
     }
 
@@ -131,6 +134,12 @@ impl Model {
         for (g, row) in counts.iter().enumerate() {
             if row.iter().sum::<u32>() != self.groups[g].count {
                 return Err(format!("group {g} is not placed once"));
+            }
+        }
+        let at = |g: usize| counts[g].iter().zip(&self.columns).filter(|(n, _)| **n > 0).map(|(_, s)| *s);
+        for (a, b) in &self.pairs {
+            if at(*a).max().zip(at(*b).min()).is_some_and(|(a, b)| a > b) {
+                return Err(format!("group {a} is at a later station than group {b}, which must follow it"));
             }
         }
         Ok(slowest)
@@ -282,8 +291,10 @@ fn two_rounds(fared: &mut Fared, given: &Given, solver: &str, program: &[String]
         let left = (seconds * until - begun.seconds()).max(0.05);
         let plan = outside.plan(&answer.counts, Limits { seconds: Some(left), work: None, seed: 1, threads }, &Recorder::start()).plan;
         let better = fared.takt_s.is_none_or(|t| (plan.unplaced.len(), plan.takt_us.to_s()) < (fared.unplaced, t));
-        if !verify::verify(&plan).accepted {
-            return Err("its plan is refused by the checker".to_owned());
+        let verdict = verify::verify(&plan);
+        if !verdict.accepted {
+            let why: Vec<String> = verdict.violations.iter().map(|v| format!("{}: {}", v.code, v.detail)).collect();
+            return Err(format!("its plan is refused by the checker: {}", why.join("; ")));
         }
         if better {
             take(fared, &plan);
@@ -364,6 +375,7 @@ mod tests {
             columns: vec![0, 0, 1],
             stations: vec![station, ModelStation { slots: 2, ..station }],
             time: vec![vec![Some(100), None, Some(200)], vec![None, Some(300), Some(100)]],
+            pairs: Vec::new(),
         }
     }
 
@@ -380,6 +392,11 @@ mod tests {
         assert!(m.check(&[vec![4, 0, 0], vec![0, 2, 0]]).is_err());
         assert!(m.check(&[vec![3, 0, 0], vec![0, 0, 2]]).is_err());
         assert!(m.check(&[vec![3, 1, 0], vec![0, 0, 2]]).is_err());
+        let mut ordered = model();
+        ordered.pairs = vec![(0, 1)];
+        assert!(ordered.check(&[vec![4, 0, 0], vec![0, 0, 2]]).is_ok());
+        ordered.pairs = vec![(1, 0)];
+        assert!(ordered.check(&[vec![4, 0, 0], vec![0, 0, 2]]).is_err());
         let mut wide = model();
         wide.stations[0].slots = 2;
         // Two heads at a station that does not alternate cost two swaps.
