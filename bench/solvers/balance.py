@@ -40,17 +40,20 @@ def shape(model):
     return stations, columns, able
 
 
-def ordered(model, able, is_at):
-    """Pairs of `is_at` variables of which only one may be 1; `is_at` makes the variable of a group and a station."""
+def keep_order(model, able, x, binary, add):
+    """Keeps what must not come after what; `binary` makes a variable of 0 or 1, `add` takes a constraint."""
     at = {}
-    for g in sorted({g for pair in model["pairs"] for g in pair}):
-        for s in sorted({model["columns"][c] for h, c in able if h == g}):
-            at[g, s] = is_at(g, s)
+    for g, c in able:
+        if any(g in pair for pair in model["pairs"]):
+            key = (g, model["columns"][c])
+            if key not in at:
+                at[key] = binary()
+            add(x[g, c] <= model["groups"][g]["count"] * at[key])
     for a, b in model["pairs"]:
         for s in range(len(model["stations"])):
             for r in range(s):
                 if (a, s) in at and (b, r) in at:
-                    yield at[a, s], at[b, r]
+                    add(at[a, s] + at[b, r] <= 1)
 
 
 def answer(counts, slowest, bound, proven, seconds):
@@ -80,16 +83,7 @@ def constraint(model, seconds, threads):
     for s in stations:
         for what in ("slots", "places"):
             m.add(sum(needs[p][what] * v for (p, at), v in y.items() if at == s) <= model["stations"][s][what])
-
-    def is_at(g, s):
-        w = m.new_bool_var("")
-        for h, c in able:
-            if h == g and model["columns"][c] == s:
-                m.add(x[g, c] <= groups[g]["count"] * w)
-        return w
-
-    for later, earlier in ordered(model, able, is_at):
-        m.add(later + earlier <= 1)
+    keep_order(model, able, x, lambda: m.new_bool_var(""), m.add)
     most = max(st["fixed"] for st in model["stations"]) + sum(
         group["count"] * max((t for t in model["time"][g] if t is not None), default=0) for g, group in enumerate(groups)
     ) + 10 * max(st["swap"] for st in model["stations"])
@@ -144,16 +138,7 @@ def program(model, seconds, threads):
         h.addConstr(x[g, c] <= groups[g]["count"] * u[c])
     for g, group in enumerate(groups):
         h.addConstr(h.qsum([x[k] for k in x if k[0] == g]) == group["count"])
-
-    def is_at(g, s):
-        w = h.addBinary()
-        for k, c in able:
-            if k == g and model["columns"][c] == s:
-                h.addConstr(x[g, c] <= groups[g]["count"] * w)
-        return w
-
-    for later, earlier in ordered(model, able, is_at):
-        h.addConstr(later + earlier <= 1)
+    keep_order(model, able, x, h.addBinary, h.addConstr)
     needs = {group["part"]: group for group in groups}
     for s in stations:
         st = model["stations"][s]
