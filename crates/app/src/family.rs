@@ -166,6 +166,7 @@ pub fn plan(request: FamilyRequest, watch: &dyn Watch) -> FamilyResult {
 fn joined(family: &Rules, own: &Rules) -> Rules {
     let mut rules = family.clone();
     rules.order_rule = own.order_rule.or(family.order_rule);
+    rules.feeders_per_part = own.feeders_per_part.or(family.feeders_per_part);
     rules.order.extend(own.order.iter().cloned());
     rules.inspect.extend(own.inspect.iter().cloned());
     rules.lock.extend(own.lock.iter().cloned());

@@ -12,6 +12,7 @@ use crate::sheet_error::finding_from_toml;
 use diag::{Finding, codes};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use std::num::NonZeroU32;
 use units::{Length, Text};
 
 crate::part::named! {
@@ -104,6 +105,9 @@ pub struct Inspect {
 pub struct Rules {
     /// Order of work for the whole line; `clearance` if not given.
     pub order_rule: Option<OrderRule>,
+    /// Most feeders of one part at a station, at one of two beams by itself; those kept there are let be. No limit if not given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub feeders_per_part: Option<NonZeroU32>,
     /// Orders the engineer states.
     #[serde(default)]
     pub order: Vec<Order>,

@@ -170,6 +170,13 @@ fn spare_nozzles(p: &Problem<'_>, stations: &[StationState]) -> Vec<u32> {
     stock.nozzles.iter().map(|n| n / stations.len().max(1) as u32).collect()
 }
 
+/// Feeders of each kind that every station may set up beside those it has, so that all may do so at once.
+fn spare_feeders(p: &Problem<'_>, stations: &[StationState]) -> Vec<u32> {
+    let mut stock = Stock::full(p);
+    stations.iter().for_each(|s| stock.take(p.line, s));
+    stock.feeders.iter().map(|n| n / stations.len().max(1) as u32).collect()
+}
+
 /// The bound with the other equipment of the line.
 pub(crate) fn bound_time(line: &Line, dual: Option<&Dual>) -> Option<Time> {
     let equipment = line.equipment.iter().map(|e| *e.time).max().unwrap_or(Time::ZERO);
@@ -291,7 +298,7 @@ impl Run<'_> {
     /// As [`Run::search_all`], with about `least` moves in all if that is more than usual.
     fn search_long(&self, state: &mut LineState, heat: Heat, least: u64, seed: u64, threads: usize) -> u64 {
         let p = self.p;
-        let spare = spare_nozzles(p, &state.stations);
+        let (spare, feeders) = (spare_nozzles(p, &state.stations), spare_feeders(p, &state.stations));
         let jobs: Vec<(usize, StationState)> = state.stations.drain(..).enumerate().collect();
         let usual: u64 = jobs.iter().map(|(_, s)| u64::from(self.tries(s))).sum();
         let tries = |s: &StationState| {
@@ -308,7 +315,7 @@ impl Run<'_> {
                 redeal(p, &mut station, &spare);
             }
             crate::transfer::dissolve(p, &mut station);
-            let mut search = Search::new(p, station, mix(seed, 5, i as u64));
+            let mut search = Search::new(p, station, mix(seed, 5, i as u64)).with_stock(&feeders);
             search.anneal(tries, heat);
             search.finish(QUICK)
         });
@@ -511,16 +518,20 @@ impl Run<'_> {
         island.best
     }
 
-    /// Every trip in its exact order, as far as that is possible. Beams that share a board may wait longer for it; then
-    /// the state is left as it is.
+    /// Every trip in its exact order, as far as that is possible, and no further feeders at stations that are done soon enough without.
+    /// Beams that share a board may wait longer for it; then the state is left as it is.
     fn polished(&self, before: LineState) -> LineState {
         let p = self.p;
         let mut state = before.clone();
         let stations = state.stations.drain(..).collect();
-        let polish = |s: StationState| if kinds::is_turret(p, s.station) { s } else { Search::new(p, s, 0).finish(THOROUGH) };
+        let (_, takt, _) = before.key(p);
+        let enough = if p.stand_ins.is_some() { Time::ZERO } else { takt };
+        let polish =
+            |s: StationState| if kinds::is_turret(p, s.station) { s } else { Search::new(p, s, 0).finish_within(THOROUGH, enough) };
         state.stations = parallel(self.limits.threads, stations, polish);
         kinds::time(p, &mut state.stations);
-        if state.key(p) <= before.key(p) { state } else { before }
+        let rank = |state: &LineState| (state.unplaced.len(), state.key(p).1);
+        if rank(&state) <= rank(&before) { state } else { before }
     }
 }
 

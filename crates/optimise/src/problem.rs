@@ -278,6 +278,15 @@ impl<'a> Problem<'a> {
         }
     }
 
+    /// Most feeders a part may be given at a station: one where the set-up is held, where a re-plan spares what stands, and where a lock
+    /// says where it stands.
+    pub fn most_feeders(&self, part: usize) -> usize {
+        if self.held.is_some() || !self.standing.is_empty() || self.lock(part).is_some_and(Lock::binds_supply) {
+            return 1;
+        }
+        self.rules.feeders_per_part.map_or(usize::MAX, |n| n.get() as usize)
+    }
+
     /// Whether a head of a station is not down.
     pub fn is_head_up(&self, station: usize, head: usize) -> bool {
         let sheet = &self.line.station[station];

@@ -14,6 +14,7 @@ mod exact;
 pub(crate) mod groups;
 mod guest;
 mod journal;
+mod merge;
 mod moves;
 mod near;
 mod pairs;
@@ -27,6 +28,7 @@ pub(crate) use together::anneal_together;
 use crate::problem::Problem;
 use crate::station::timing::{Ready, Timing};
 use crate::station::{Cell, StationState, TripState};
+use crate::transfer::drop_unused;
 use domain::job::TaskId;
 use journal::Journal;
 use near::Near;
@@ -58,6 +60,8 @@ pub struct Search<'p> {
     of_part: Vec<Vec<TaskId>>,
     /// Feeders and trays that may be moved.
     movable: Vec<u32>,
+    /// Feeders of each kind that may be set up beside the one a part has; none unless given.
+    stock: Vec<u32>,
     /// For each pass the mode of its head, and for each task the first pass it may be done in.
     modes: Vec<usize>,
     earliest: Vec<u8>,
@@ -109,6 +113,7 @@ impl<'p> Search<'p> {
             near: Near::default(),
             of_part: vec![Vec::new(); p.job.product.parts.len()],
             movable: (0..state.setup.supplies.len() as u32).filter(|s| !state.setup.locked[*s as usize]).collect(),
+            stock: Vec::new(),
             modes,
             earliest: Vec::new(),
             pieces: Vec::new(),
@@ -122,6 +127,11 @@ impl<'p> Search<'p> {
         search.find_tasks();
         search.time_all();
         search
+    }
+
+    /// With so many feeders of each kind that may be set up beside the one a part has.
+    pub fn with_stock(self, stock: &[u32]) -> Self {
+        Self { stock: stock.to_vec(), ..self }
     }
 
     fn find_tasks(&mut self) {
@@ -167,7 +177,7 @@ impl<'p> Search<'p> {
         self.limit = loss;
         let kept = self.propose() && self.pairs_hold() && {
             self.retime();
-            self.sums.total - self.journal.before.total <= loss
+            self.worse() <= self.loss_allowed(loss)
         };
         if !kept {
             self.roll_back();
@@ -187,9 +197,16 @@ impl<'p> Search<'p> {
         &self.state
     }
 
-    /// The state, its trips of at most `most` placements ordered exactly, with its time.
-    pub fn finish(mut self, most: usize) -> StationState {
+    /// The state, its trips of at most `most` placements ordered exactly, without further feeders that spare next to nothing, with
+    /// its time.
+    pub fn finish(self, most: usize) -> StationState {
+        self.finish_within(most, Time::ZERO)
+    }
+
+    /// As [`Search::finish`], also without further feeders that the station can do without in this time.
+    pub fn finish_within(mut self, most: usize, time: Time) -> StationState {
         self.polish(most);
+        self.merge_feeders(time);
         for (pass, pieces) in self.state.passes.iter_mut().zip(&self.pieces).filter(|(x, _)| x.is_placing()) {
             for (trip, piece) in pass.trips_mut().iter_mut().zip(pieces) {
                 trip.time = Time(piece.sum());
@@ -197,6 +214,7 @@ impl<'p> Search<'p> {
         }
         self.state.time = self.time();
         self.state.drop_idle();
+        drop_unused(self.p, &mut self.state);
         debug_assert_eq!(
             self.state.time,
             crate::station::export::export(self.p, &self.state).time_us,

@@ -254,6 +254,11 @@ const CASES: &[Case] = &[
         list(p, "/stations/0/supplies").push(json!({ "part": 4, "on": "feeder", "bank": 0, "slot": 4, "feeder": 0 }));
         append(p, "closed", json!({ "station": "chip-1", "add": 0 }));
     }),
+    ("feeders-per-part", &["verify.feeders-per-part"], Keep, |p| {
+        p["rules"]["feeders_per_part"] = json!(1);
+        let part = p["stations"][0]["supplies"][0]["part"].clone();
+        list(p, "/stations/0/supplies").push(json!({ "part": part, "on": "feeder", "bank": 0, "slot": 4, "feeder": 0 }));
+    }),
     ("closed-unknown", &["verify.closed"], Keep, |p| append(p, "closed", json!({ "station": "chip-9" }))),
     ("down-station", &["verify.down"], Retime, |p| down(p, json!({ "station": "chip-1" }))),
     ("down-head", &["verify.down"], Retime, |p| down(p, json!({ "station": "flex-2", "head": "glue" }))),

@@ -87,6 +87,8 @@ codes! {
         sample "[[keep]] of a feeder at chip-1 front 3, and slot 3 is empty", cure "Plan again, or correct the entry.";
     CLOSED = "verify.closed" Error: "More is set up at a station than its closed set-up allows.",
         sample "[[closed]] station = \"chip-1\", and a feeder that no [[keep]] names stands there", cure "Plan again, or allow more with `add`.";
+    FEEDERS_PER_PART = "verify.feeders-per-part" Error: "More feeders of a part stand at a station than the locks file allows.",
+        sample "feeders_per_part = 1, and two feeders of the 100 nF capacitors at chip-1", cure "Plan again, or allow more with `feeders_per_part`.";
     DOWN = "verify.down" Error: "The plan uses what is out of order, or the entry names something that does not exist.",
         sample "[[down]] head = \"drum\" of a station whose program uses it", cure "Plan again; the program could not run.";
     TIME = "verify.time" Error: "The time stated for a station is not what its program takes.",

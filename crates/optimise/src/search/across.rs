@@ -9,7 +9,6 @@ use super::{At, Heat, Search};
 use crate::problem::Problem;
 use crate::station::StationState;
 use crate::station::passes::may_alternate;
-use crate::transfer::drop_unused;
 use domain::job::TaskId;
 
 /// Moves of a thousand that hand work over: most of these lead to nothing, for they need room and the right nozzle.
@@ -103,9 +102,12 @@ impl<'p> Across<'p> {
                 self.hand_over(k, loss);
             } else {
                 let limit = loss / self.weight(k);
-                if self.searches[k].try_move(limit as i64).is_some() && self.cost(&[k]) > loss {
+                std::mem::swap(&mut self.feeders, &mut self.searches[k].stock);
+                if self.searches[k].try_move(limit as i64).is_some() && self.cost(&[k]) > self.searches[k].loss_allowed(loss as i64) as f64
+                {
                     self.searches[k].roll_back();
                 }
+                std::mem::swap(&mut self.feeders, &mut self.searches[k].stock);
             }
         }
     }
@@ -214,7 +216,6 @@ impl<'p> Across<'p> {
         let p = self.p;
         let finished = self.searches.into_iter().map(|s| {
             let mut s = s.finish(most);
-            drop_unused(p, &mut s);
             let alternating = may_alternate(p, &s);
             if alternating != s.alternating {
                 s.alternating = alternating;

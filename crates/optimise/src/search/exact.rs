@@ -237,7 +237,7 @@ fn the_pieces_add_up_to_the_clock() {
         assert!(begun.unplaced.iter().all(|u| u.code == "plan.no-nozzle"), "case {case}: {:#?}", begun.unplaced);
         let state = begun.stations.into_iter().next().expect("one station");
         pairs_hold(&p, std::slice::from_ref(&state));
-        let mut search = Search::new(&p, state, case);
+        let mut search = Search::new(&p, state, case).with_stock(&p.feeder_stock());
         alternating += usize::from(search.state().alternating);
         for k in 0..400 {
             moved += usize::from(search.wander());

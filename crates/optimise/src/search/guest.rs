@@ -109,13 +109,13 @@ impl Search<'_> {
         let setup = &self.state.setup;
         let is_unused = |s: &u32| {
             let part = setup.supplies[*s as usize].part.index();
-            self.of_part[part].is_empty() && setup.width(self.p.line, *s as usize) == width
+            self.of_part[part].iter().all(|t| self.cell(self.at[t.index()]).supply != *s) && setup.width(self.p.line, *s as usize) == width
         };
         self.movable.iter().copied().filter(is_unused).find_map(|s| Some((s, setup.slot(s)?)))
     }
 
     /// Free slots near a feeder that the trip picks from.
-    fn free_slot(&mut self, width: u32, at: At) -> Option<Slot> {
+    pub(super) fn free_slot(&mut self, width: u32, at: At) -> Option<Slot> {
         let setup = &self.state.setup;
         let cells = self.trip(at).cells.iter().enumerate();
         let others = cells.filter(|(s, c)| c.busy() && *s != usize::from(at.spindle));

@@ -5,6 +5,8 @@ use super::{At, Search};
 use crate::station::TripState;
 use crate::station::setup::Slot;
 use domain::job::TaskId;
+use domain::plan::SupplyAt;
+use domain::product::PartId;
 
 /// The picks of a trip have to be timed anew.
 pub(super) const PICKS: u8 = 1;
@@ -36,6 +38,10 @@ pub(super) enum SetupChange {
     Feeders(Vec<(u32, Slot)>),
     /// Two trays that changed places.
     Trays(u32, u32),
+    /// A feeder of this kind that was set up, the last supply.
+    Added(u32),
+    /// A feeder, as it was before another part got it.
+    Given(u32, SupplyAt),
 }
 
 /// All that a move has changed.
@@ -61,6 +67,10 @@ impl Journal {
         self.supplies_changed = false;
         self.used = 0;
         self.before = *sums;
+    }
+
+    pub(super) fn adds_feeder(&self) -> bool {
+        matches!(self.setup, Some(SetupChange::Added(_)))
     }
 
     pub(super) fn has_moved_supplies(&self) -> bool {
@@ -124,6 +134,29 @@ impl Search<'_> {
         plan.iter().for_each(|(s, _)| self.touch_supply(*s));
     }
 
+    /// Sets up one more feeder for a part; the slots must be free. Returns its supply.
+    pub(super) fn add_feeder(&mut self, part: usize, feeder: u32, to: Slot) -> u32 {
+        self.stock[feeder as usize] -= 1;
+        let supply = self.state.setup.add_feeder(self.p, part, feeder, to, false);
+        self.movable.push(supply);
+        self.journal.setup = Some(SetupChange::Added(feeder));
+        supply
+    }
+
+    /// Gives a feeder that nothing is picked from to another part.
+    pub(super) fn give_feeder(&mut self, supply: u32, part: usize) {
+        let new = SupplyAt { part: PartId(part as u32), ..self.state.setup.supplies[supply as usize].clone() };
+        let old = self.state.setup.replace(self.p, supply, new);
+        self.journal.setup = Some(SetupChange::Given(supply, old));
+    }
+
+    /// Lets a busy spindle pick its part from another supply.
+    pub(super) fn pick_from(&mut self, at: At, supply: u32) {
+        self.open(at.pass, at.trip, ALL).cells[usize::from(at.spindle)].supply = supply;
+        self.changed(at.pass, at.trip);
+        self.journal.supplies_changed = true;
+    }
+
     /// Exchanges two trays.
     pub(super) fn exchange_trays(&mut self, a: u32, b: u32) {
         self.journal.setup = Some(SetupChange::Trays(a, b));
@@ -174,7 +207,7 @@ impl Search<'_> {
             SetupChange::Feeders(before) => {
                 SetupChange::Feeders(before.iter().filter_map(|(s, _)| self.state.setup.slot(*s).map(|slot| (*s, slot))).collect())
             }
-            SetupChange::Trays(a, b) => SetupChange::Trays(*a, *b),
+            change => change.clone(),
         }))
     }
 
@@ -184,6 +217,7 @@ impl Search<'_> {
         match change {
             SetupChange::Feeders(plan) => self.shift_feeders(plan),
             SetupChange::Trays(a, b) => self.exchange_trays(*a, *b),
+            SetupChange::Added(_) | SetupChange::Given(..) => unreachable!("programs on one set-up are given no further feeders"),
         }
         self.retime();
     }
@@ -198,6 +232,14 @@ impl Search<'_> {
         match self.journal.setup.take() {
             Some(SetupChange::Feeders(before)) => self.state.setup.place_anew(self.p, &before),
             Some(SetupChange::Trays(a, b)) => self.state.setup.exchange(self.p, a, b),
+            Some(SetupChange::Added(feeder)) => {
+                self.state.setup.remove_last(self.p);
+                self.movable.pop();
+                self.stock[feeder as usize] += 1;
+            }
+            Some(SetupChange::Given(supply, old)) => {
+                self.state.setup.replace(self.p, supply, old);
+            }
             None => {}
         }
         for k in 0..self.journal.touched.len() {

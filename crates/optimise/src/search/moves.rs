@@ -11,6 +11,7 @@ mod relocate;
 mod sequence;
 mod spindles;
 mod stretches;
+mod supplies;
 mod swap;
 mod tails;
 mod trays;
@@ -52,6 +53,7 @@ impl Search<'_> {
             880..=904 => self.swap_tails(at),
             905..=919 => self.swap_trips(at),
             920..=934 => self.shift_trip(at),
+            935..=954 => self.pick_elsewhere(t, at),
             _ => self.move_supply(t),
         }
     }

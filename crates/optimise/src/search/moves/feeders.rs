@@ -13,7 +13,7 @@ const FARTHEST: u32 = 16;
 
 impl Search<'_> {
     pub(super) fn move_supply(&mut self, t: TaskId) -> bool {
-        if self.movable.is_empty() || self.rng.u32(..3) > 0 {
+        if self.movable.is_empty() || self.rng.u32(..2) > 0 {
             return false;
         }
         let a = self.cell(self.at[t.index()]).supply;
