@@ -225,7 +225,7 @@ const ACROSS: u64 = 3;
 /// Lines searched side by side.
 const ISLANDS: usize = 2;
 /// Placements from which on one line is searched, its stations by all threads.
-const LARGE: usize = 4_000;
+pub(crate) const LARGE: usize = 4_000;
 /// Groups of stations that a large line is parted into when they are searched together.
 const GROUPS: usize = 2;
 /// How often these groups are drawn in a round.

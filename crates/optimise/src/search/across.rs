@@ -2,10 +2,12 @@
 //!
 //! A task goes onto an idle spindle of another station, or two tasks of two stations change places. A part that the
 //! new station does not supply yet gets a feeder in the slots of one that is no longer picked from, or near the other
-//! feeders of its new trip. Work that pairs, dots, inspections or locks bind to a place stays where it is.
+//! feeders of its new trip, unless the set-up is held or the line is large. Work that pairs, dots, inspections or locks
+//! bind to a place stays where it is.
 
 use super::near::Near;
 use super::{At, Heat, Search};
+use crate::planner::LARGE;
 use crate::problem::Problem;
 use crate::station::StationState;
 use crate::station::passes::may_alternate;
@@ -32,6 +34,8 @@ pub(crate) struct Across<'p> {
     pub(super) feeders: Vec<u32>,
     /// The slowest station that is not among these [µs].
     beside: i64,
+    /// Whether parts go only to stations where they stand already: on a large line that costs nothing and spares half the feeders.
+    spares_feeders: bool,
     rng: fastrand::Rng,
 }
 
@@ -75,6 +79,7 @@ impl<'p> Across<'p> {
             of_task,
             feeders: beside.feeders,
             beside: beside.slowest,
+            spares_feeders: p.tasks.len() >= LARGE,
             rng: fastrand::Rng::with_seed(seed),
         }
     }
@@ -139,6 +144,9 @@ impl<'p> Across<'p> {
             return;
         }
         let Some((b, to)) = self.target(a, t) else { return };
+        if self.spares_feeders && !self.searches[b].supplies(t) {
+            return;
+        }
         let there = self.searches[b].cell(to);
         let back = there.busy().then_some(there.task);
         let may_go = self.searches[b].may(t, to);

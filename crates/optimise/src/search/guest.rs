@@ -35,6 +35,11 @@ fn forget(tasks: &mut Vec<TaskId>, t: TaskId) {
 }
 
 impl Search<'_> {
+    /// Whether a task's part stands here already.
+    pub(super) fn supplies(&self, t: TaskId) -> bool {
+        self.state.setup.of_part(self.p.part_of(t)).next().is_some()
+    }
+
     /// Begins a hand-over, in which a task may leave; its spindle is not touched yet.
     pub(super) fn begin_hand_over(&mut self, leaves: Option<TaskId>) -> HandOver {
         self.journal.begin(&self.sums);
