@@ -519,19 +519,21 @@ impl Run<'_> {
     }
 
     /// Every trip in its exact order, as far as that is possible, and no further feeders at stations that are done soon enough without.
-    /// Beams that share a board may wait longer for it; then the state is left as it is.
+    /// Beams that share a board may wait longer for it; then feeders stay, or the state is left as it is.
     fn polished(&self, before: LineState) -> LineState {
         let p = self.p;
-        let mut state = before.clone();
-        let stations = state.stations.drain(..).collect();
-        let (_, takt, _) = before.key(p);
-        let enough = if p.stand_ins.is_some() { Time::ZERO } else { takt };
-        let polish =
-            |s: StationState| if kinds::is_turret(p, s.station) { s } else { Search::new(p, s, 0).finish_within(THOROUGH, enough) };
-        state.stations = parallel(self.limits.threads, stations, polish);
-        kinds::time(p, &mut state.stations);
+        let within = |time: Time| {
+            let polish =
+                |s: StationState| if kinds::is_turret(p, s.station) { s } else { Search::new(p, s, 0).finish_within(THOROUGH, time) };
+            let mut state = before.clone();
+            state.stations = parallel(self.limits.threads, std::mem::take(&mut state.stations), polish);
+            kinds::time(p, &mut state.stations);
+            state
+        };
         let rank = |state: &LineState| (state.unplaced.len(), state.key(p).1);
-        if rank(&state) <= rank(&before) { state } else { before }
+        let (_, takt, _) = before.key(p);
+        let polished = [takt, Time::ZERO].into_iter().map(within).find(|state| rank(state) <= rank(&before));
+        polished.unwrap_or(before)
     }
 }
 
