@@ -5,7 +5,7 @@
 
 mod common;
 
-use common::{Quiet, board, chip, job, planned, row, work};
+use common::{Quiet, board, chip, job, planned, row, sound, work};
 use domain::line::Line;
 use domain::part::Sourced;
 use domain::plan::{Plan, SupplyPlace};
@@ -37,13 +37,6 @@ fn rules(text: &str) -> Rules {
 
 fn feeders(plan: &Plan) -> usize {
     plan.stations.iter().map(|s| s.supplies.len()).sum()
-}
-
-/// Everything is placed and the independent checker agrees.
-fn sound(plan: &Plan) {
-    assert!(plan.unplaced.is_empty(), "{:?}", plan.unplaced);
-    let verdict = verify::verify(plan);
-    assert!(verdict.accepted, "{:#?}", verdict.violations);
 }
 
 #[test]

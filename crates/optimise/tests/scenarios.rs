@@ -5,7 +5,7 @@
 
 mod common;
 
-use common::{board, chip, part, planned, row, work};
+use common::{board, chip, part, planned, row, sound, work};
 use domain::line::{Line, Station};
 use domain::part::{NozzleClass, Part, Sourced, Supply};
 use domain::plan::{Plan, StationPlan, Work};
@@ -70,13 +70,6 @@ fn heads<'l>(line: &'l Line, s: usize, station: &StationPlan) -> Vec<&'l str> {
 
 fn all_heads<'l>(line: &'l Line, plan: &Plan) -> Vec<Vec<&'l str>> {
     plan.stations.iter().enumerate().map(|(s, station)| heads(line, s, station)).collect()
-}
-
-/// Everything is placed and the independent checker agrees.
-fn sound(plan: &Plan) {
-    assert!(plan.unplaced.is_empty(), "{:?}", plan.unplaced);
-    let verdict = verify::verify(plan);
-    assert!(verdict.accepted, "{:#?}", verdict.violations);
 }
 
 #[test]

@@ -113,3 +113,10 @@ pub fn job(product: &Product) -> Job<'_> {
 pub fn planned(product: &Product, line: &Line, rules: &Rules, limits: Limits) -> Planned {
     plan(&job(product), line, rules, limits, &Quiet::new()).unwrap_or_else(|findings| panic!("{findings:#?}"))
 }
+
+/// Everything is placed and the independent checker agrees.
+pub fn sound(plan: &domain::plan::Plan) {
+    assert!(plan.unplaced.is_empty(), "{:?}", plan.unplaced);
+    let verdict = verify::verify(plan);
+    assert!(verdict.accepted, "{:#?}", verdict.violations);
+}
