@@ -137,6 +137,11 @@ impl Rules {
         self.order_rule.unwrap_or(OrderRule::Clearance)
     }
 
+    /// Most feeders of one part at a station, or at one of its two beams.
+    pub fn most_feeders(&self) -> usize {
+        self.feeders_per_part.map_or(usize::MAX, |n| n.get() as usize)
+    }
+
     /// As the text of a locks file, which [`Rules::parse`] reads back.
     ///
     /// # Errors

@@ -163,18 +163,13 @@ fn planned(p: &Problem<'_>, old: Option<&Plan>, limits: Limits, watch: &dyn Watc
     Planned { plan: run.compose(&best, least, proof.into_dual(), Method::Search), first_plan_seconds, stopped }
 }
 
-/// Nozzles of each kind that every station may take beyond what it holds, so that all may do so at once.
-fn spare_nozzles(p: &Problem<'_>, stations: &[StationState]) -> Vec<u32> {
-    let mut stock = Stock::full(p);
-    stations.iter().for_each(|s| stock.take(p.line, s));
-    stock.nozzles.iter().map(|n| n / stations.len().max(1) as u32).collect()
-}
-
-/// Feeders of each kind that every station may set up beside those it has, so that all may do so at once.
-fn spare_feeders(p: &Problem<'_>, stations: &[StationState]) -> Vec<u32> {
-    let mut stock = Stock::full(p);
-    stations.iter().for_each(|s| stock.take(p.line, s));
-    stock.feeders.iter().map(|n| n / stations.len().max(1) as u32).collect()
+/// Feeders and nozzles of each kind that every station may take beyond what it has, so that all may do so at once.
+fn spare(p: &Problem<'_>, stations: &[StationState]) -> Stock {
+    let mut left = Stock::full(p);
+    stations.iter().for_each(|s| left.take(p.line, s));
+    let each = stations.len().max(1) as u32;
+    left.feeders.iter_mut().chain(&mut left.nozzles).for_each(|n| *n /= each);
+    left
 }
 
 /// The bound with the other equipment of the line.
@@ -298,7 +293,7 @@ impl Run<'_> {
     /// As [`Run::search_all`], with about `least` moves in all if that is more than usual.
     fn search_long(&self, state: &mut LineState, heat: Heat, least: u64, seed: u64, threads: usize) -> u64 {
         let p = self.p;
-        let (spare, feeders) = (spare_nozzles(p, &state.stations), spare_feeders(p, &state.stations));
+        let spare = spare(p, &state.stations);
         let jobs: Vec<(usize, StationState)> = state.stations.drain(..).enumerate().collect();
         let usual: u64 = jobs.iter().map(|(_, s)| u64::from(self.tries(s))).sum();
         let tries = |s: &StationState| {
@@ -312,10 +307,10 @@ impl Run<'_> {
                 return kinds::search(p, station, tries, heat, mix(seed, 5, i as u64));
             }
             if heat.from > TOGETHER {
-                redeal(p, &mut station, &spare);
+                redeal(p, &mut station, &spare.nozzles);
             }
             crate::transfer::dissolve(p, &mut station);
-            let mut search = Search::new(p, station, mix(seed, 5, i as u64)).with_stock(&feeders);
+            let mut search = Search::new(p, station, mix(seed, 5, i as u64)).with_stock(&spare.feeders);
             search.anneal(tries, heat);
             search.finish(QUICK)
         });

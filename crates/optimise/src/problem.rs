@@ -284,7 +284,7 @@ impl<'a> Problem<'a> {
         if self.held.is_some() || !self.standing.is_empty() || self.lock(part).is_some_and(Lock::binds_supply) {
             return 1;
         }
-        self.rules.feeders_per_part.map_or(usize::MAX, |n| n.get() as usize)
+        self.rules.most_feeders()
     }
 
     /// Whether a head of a station is not down.

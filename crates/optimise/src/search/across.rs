@@ -34,7 +34,7 @@ pub(crate) struct Across<'p> {
     pub(super) feeders: Vec<u32>,
     /// The slowest station that is not among these [µs].
     beside: i64,
-    /// Whether parts go only to stations where they stand already: on a large line that costs nothing and spares half the feeders.
+    /// Whether parts go only to stations where they stand already: on a large line that costs nothing and spares feeders.
     spares_feeders: bool,
     rng: fastrand::Rng,
 }

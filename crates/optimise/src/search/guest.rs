@@ -125,12 +125,21 @@ impl Search<'_> {
         let cells = self.trip(at).cells.iter().enumerate();
         let others = cells.filter(|(s, c)| c.busy() && *s != usize::from(at.spindle));
         let slots: Vec<Slot> = others.filter_map(|(_, c)| setup.slot(c.supply)).collect();
+        if slots.is_empty() {
+            return self.any_free_slot(width);
+        }
         let free = setup.free(width);
-        if free.is_empty() || slots.is_empty() {
-            return (!free.is_empty()).then(|| free[self.rng.usize(..free.len())]);
+        if free.is_empty() {
+            return None;
         }
         let beside = slots[self.rng.usize(..slots.len())];
         free.into_iter().min_by_key(|s| (s.bank != beside.bank, s.slot.abs_diff(beside.slot), s.bank, s.slot))
+    }
+
+    /// Free slots anywhere.
+    pub(super) fn any_free_slot(&mut self, width: u32) -> Option<Slot> {
+        let free = self.state.setup.free(width);
+        (!free.is_empty()).then(|| free[self.rng.usize(..free.len())])
     }
 
     /// Takes a hand-over back.

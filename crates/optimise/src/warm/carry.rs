@@ -138,7 +138,7 @@ fn stand(p: &Problem<'_>, setup: &mut Setup, s: usize, part: usize, place: Suppl
     if let Some(same) = setup.of_part(part).find(|i| setup.supplies[*i as usize].place == place) {
         return Some(same);
     }
-    let has_all = p.rules.feeders_per_part.is_some_and(|n| setup.of_part(part).count() >= n.get() as usize);
+    let has_all = setup.of_part(part).count() >= p.rules.most_feeders();
     if has_all || setup.is_closed(p) || !p.may_stand(s, part, &place) {
         return None;
     }

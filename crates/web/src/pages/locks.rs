@@ -135,7 +135,7 @@ fn told(rules: &Rules) -> Markup {
     html! {
         ul {
             li { "Order of work: " (rules.order_rule().word()) "." }
-            @if let Some(n) = rules.feeders_per_part { li { "At most " (n) " feeders of one part at a station." } }
+            @if let Some(n) = rules.feeders_per_part { li { "Feeders of one part at a station: at most " (n) "." } }
             @for o in &rules.order { li { (o.first.join(", ")) " before " (o.then.join(", ")) "." } }
             @for i in &rules.inspect {
                 li { "Inspect " @if !i.name.is_empty() { q { (i.name) } ", " } (*i.width) " × " (*i.depth) " at " (*i.x) ", " (*i.y) "." }

@@ -2,7 +2,6 @@
 //! that is ready while the other still advances, or one for a gang stroke.
 
 use crate::search::{At, Search};
-use crate::station::setup::Slot;
 use domain::job::TaskId;
 use domain::plan::SupplyPlace;
 
@@ -44,11 +43,6 @@ impl Search<'_> {
         let width = p.line.feeder[feeder as usize].slots;
         let to = if self.rng.bool() { self.free_slot(width, at)? } else { self.any_free_slot(width)? };
         Some(self.add_feeder(part, feeder, to))
-    }
-
-    fn any_free_slot(&mut self, width: u32) -> Option<Slot> {
-        let free = self.state.setup.free(width);
-        (!free.is_empty()).then(|| free[self.rng.usize(..free.len())])
     }
 
     /// A further feeder of another part, which picks from another of its own then.
