@@ -144,11 +144,12 @@ impl<'p> Across<'p> {
             return;
         }
         let Some((b, to)) = self.target(a, t) else { return };
-        if self.spares_feeders && !self.searches[b].supplies(t) {
-            return;
-        }
         let there = self.searches[b].cell(to);
         let back = there.busy().then_some(there.task);
+        let is_new = || !self.searches[b].supplies(t) || back.is_some_and(|u| !self.searches[a].supplies(u));
+        if self.spares_feeders && is_new() {
+            return;
+        }
         let may_go = self.searches[b].may(t, to);
         if !may_go || back.is_some_and(|u| self.of_task[u.index()] != b || !self.searches[a].may(u, from)) {
             return;
