@@ -271,16 +271,17 @@ fn compare(instances: &[Instance], setting: &Setting, solvers: &str) -> Result<(
     let mut rows = rivals::read(&table)?;
     for instance in instances {
         let given = instance.load(setting.boards.as_deref())?;
-        for solver in ["planner"].into_iter().chain(rivals::SOLVERS) {
-            if rows.iter().any(|r| r.instance == instance.name && r.solver == solver && r.seconds == seconds) {
+        let with_ways = rivals::SOLVERS.iter().flat_map(|s| rivals::Way::ALL.map(|way| (*s, way)));
+        for who in std::iter::once(None).chain(with_ways.map(Some)) {
+            let name = who.map_or_else(|| "planner".to_owned(), |(solver, way)| way.name(solver));
+            if rows.iter().any(|r| r.instance == instance.name && r.solver == name && r.seconds == seconds) {
                 continue;
             }
-            let fared = if solver == "planner" {
-                rivals::planner(&instance.name, &given, seconds, setting.threads)
-            } else {
-                rivals::general(&instance.name, &given, solver, &program, seconds, setting.threads)
+            let fared = match who {
+                None => rivals::planner(&instance.name, &given, seconds, setting.threads),
+                Some(who) => rivals::general(&instance.name, &given, who, &program, seconds, setting.threads),
             };
-            eprintln!("{} {}: {:?} {}", instance.name, solver, fared.takt_s, fared.trouble);
+            eprintln!("{} {}: {:?} {}", instance.name, name, fared.takt_s, fared.trouble);
             rows.push(fared);
             rivals::write(&table, &rows)?;
         }

@@ -2,9 +2,10 @@
 //!
 //! A general constraint solver and a general mixed-integer solver (programs of their own in `solvers/`,
 //! spoken to in JSON) get the planner's linear balance with slots, tray places, head swaps and whole counts,
-//! so that a part type may be split. Their answer goes through the planner's own stations for the rest of
-//! the time. Half of the time is for two solves: the second one gets the times that the stations of the first
-//! really took, as the planner's own balance does. The planner gets the same time in all.
+//! so that a part type may be split. They solve it twice: the second time with the times that the stations of the
+//! first really took, as the planner's own balance does. A solver *alone* spends all its time so, and the stations get
+//! the programs that any plan begins with; *with stations* half of its time goes to the planner's own search of the
+//! stations. The planner gets the same time in all.
 
 use crate::Trouble;
 use crate::instance::Given;
@@ -179,7 +180,7 @@ pub fn ask(program: &[String], model: &Model, solver: &str, seconds: f64, thread
 pub struct Fared {
     /// Instance.
     pub instance: String,
-    /// Solver, or `planner`.
+    /// Solver and its way, or `planner`.
     pub solver: String,
     /// Seconds in all, the same for everyone.
     pub seconds: f64,
@@ -265,31 +266,69 @@ fn take(fared: &mut Fared, plan: &Plan) {
     fared.unplaced = plan.unplaced.len();
 }
 
-/// A general solver with the same time: a quarter for a first balance, a quarter for its stations, a quarter
-/// for a second balance with measured times, the rest for the stations again. What a solver does not need
-/// goes to the stations. The better of the two plans counts.
-pub fn general(name: &str, given: &Given, solver: &str, program: &[String], seconds: f64, threads: usize) -> Fared {
-    let mut fared = blank(name, solver, seconds);
-    if let Err(trouble) = two_rounds(&mut fared, given, solver, program, seconds, threads) {
+/// What a general solver spends its time on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Way {
+    /// Half for a first balance, half for a second one with measured times; stations get the programs that plans begin with.
+    Alone,
+    /// A quarter for a first balance, a quarter for its stations, a quarter for a second balance with measured times, the rest for
+    /// the stations again. What a solver does not need goes to the stations.
+    WithStations,
+}
+
+impl Way {
+    /// Both ways.
+    pub const ALL: [Self; 2] = [Self::Alone, Self::WithStations];
+
+    /// A solver that goes this way, as tables name it.
+    pub fn name(self, solver: &str) -> String {
+        match self {
+            Self::Alone => format!("{solver} alone"),
+            Self::WithStations => format!("{solver} with stations"),
+        }
+    }
+}
+
+/// A general solver with the same time. The better of its two plans counts.
+pub fn general(name: &str, given: &Given, (solver, way): (&str, Way), program: &[String], seconds: f64, threads: usize) -> Fared {
+    let mut fared = blank(name, &way.name(solver), seconds);
+    if let Err(trouble) = two_rounds(&mut fared, given, (solver, way), program, seconds, threads) {
         fared.trouble = trouble;
     }
     fared
 }
 
-fn two_rounds(fared: &mut Fared, given: &Given, solver: &str, program: &[String], seconds: f64, threads: usize) -> Result<(), Trouble> {
+fn two_rounds(
+    fared: &mut Fared,
+    given: &Given,
+    (solver, way): (&str, Way),
+    program: &[String],
+    seconds: f64,
+    threads: usize,
+) -> Result<(), Trouble> {
     let words = |f: Vec<diag::Finding>| f.iter().map(|f| f.code.as_str()).collect::<Vec<_>>().join(" ");
     let begun = Recorder::start();
     let job = Job::new(&given.product, given.side, given.panel).map_err(|f| words(vec![*f]))?;
     let mut outside = Outside::new(&job, &given.line, &given.rules).map_err(words)?;
     for until in [0.5, 1.0] {
-        let answer = ask(program, &Model::new(outside.model()), solver, seconds / 4.0, threads)?;
+        let for_balance = match way {
+            Way::Alone => seconds / 2.0,
+            Way::WithStations => seconds / 4.0,
+        };
+        let answer = ask(program, &Model::new(outside.model()), solver, for_balance, threads)?;
         (fared.model_bound_s, fared.proven) = (Some(answer.bound / 1e6), answer.proven);
         if answer.counts.is_empty() {
             return Err("no solution in its time".to_owned());
         }
         fared.model_s = Some(answer.slowest / 1e6);
-        let left = (seconds * until - begun.seconds()).max(0.05);
-        let plan = outside.plan(&answer.counts, Limits { seconds: Some(left), work: None, seed: 1, threads }, &Recorder::start()).plan;
+        let search = match way {
+            Way::Alone => Limits { seconds: Some(0.0), work: None, seed: 1, threads },
+            Way::WithStations => {
+                let left = (seconds * until - begun.seconds()).max(0.05);
+                Limits { seconds: Some(left), work: None, seed: 1, threads }
+            }
+        };
+        let plan = outside.plan(&answer.counts, search, &Recorder::start()).plan;
         let better = fared.takt_s.is_none_or(|t| (plan.unplaced.len(), plan.takt_us.to_s()) < (fared.unplaced, t));
         let verdict = verify::verify(&plan);
         if !verdict.accepted {
