@@ -3,9 +3,8 @@
 //! A general constraint solver and a general mixed-integer solver (programs of their own in `solvers/`,
 //! spoken to in JSON) get the planner's linear balance with slots, tray places, head swaps and whole counts,
 //! so that a part type may be split. They solve it twice: the second time with the times that the stations of the
-//! first really took, as the planner's own balance does. A solver *alone* spends all its time so, and the stations get
-//! the programs that any plan begins with; *with stations* half of its time goes to the planner's own search of the
-//! stations. The planner gets the same time in all.
+//! first really took, as the planner's own balance does. [`Way`] says what else the time goes to; the planner gets
+//! the same time in all.
 
 use crate::Trouble;
 use crate::instance::Given;
@@ -321,14 +320,11 @@ fn two_rounds(
             return Err("no solution in its time".to_owned());
         }
         fared.model_s = Some(answer.slowest / 1e6);
-        let search = match way {
-            Way::Alone => Limits { seconds: Some(0.0), work: None, seed: 1, threads },
-            Way::WithStations => {
-                let left = (seconds * until - begun.seconds()).max(0.05);
-                Limits { seconds: Some(left), work: None, seed: 1, threads }
-            }
+        let left = match way {
+            Way::Alone => 0.0,
+            Way::WithStations => (seconds * until - begun.seconds()).max(0.05),
         };
-        let plan = outside.plan(&answer.counts, search, &Recorder::start()).plan;
+        let plan = outside.plan(&answer.counts, Limits { seconds: Some(left), work: None, seed: 1, threads }, &Recorder::start()).plan;
         let better = fared.takt_s.is_none_or(|t| (plan.unplaced.len(), plan.takt_us.to_s()) < (fared.unplaced, t));
         let verdict = verify::verify(&plan);
         if !verdict.accepted {
