@@ -336,7 +336,7 @@ fn ways_alone_judge_a_move_like_its_timing() {
         line.station[0].nozzle_rack = None;
         line.feeder.iter_mut().for_each(|f| f.advance = Text(Time::from_us(rng.i64(10_000..30_000))));
         for part in &mut product.parts {
-            part.speed = Sourced::engineer(SpeedPercent(100));
+            part.speed = Sourced::engineer(SpeedPercent([100, 60, 100, 85][rng.usize(..4)]));
             part.supply = Sourced::engineer(Supply::Tape);
         }
         let job = Job::new(&product, Side::Top, Panel::SINGLE).expect("a job");
@@ -364,7 +364,8 @@ fn ways_alone_judge_a_move_like_its_timing() {
             }
             let beside = [Some(a.trip), search.before(a.pass, a.trip), search.after(a.pass, a.trip)];
             let apart = a.pass != b.pass || !beside.contains(&Some(b.trip));
-            if apart && search.stands_alone(a) && search.stands_alone(b) && search.may_trade(a, b) {
+            let alike = search.keeps_pace(a, search.cell(b).task);
+            if apart && alike && search.stands_alone(a) && search.stands_alone(b) && search.may_trade(a, b) {
                 let kind = if search.cell(a).supply == search.cell(b).supply { 1 } else { 2 };
                 judged[kind] += usize::from(search.judges_like_timing(|s| s.may_exchange(a, b), |s| assert!(s.exchange(a, b))));
             }
@@ -384,9 +385,9 @@ impl Search<'_> {
         self.at[self.tasks[rng.usize(..self.tasks.len())].index()]
     }
 
-    /// Whether a trip at full speed lies between two others.
+    /// Whether a trip of a drum or a single spindle lies between two others.
     fn stands_alone(&self, at: At) -> bool {
-        self.is_plain(at) && self.before(at.pass, at.trip).is_some() && self.after(at.pass, at.trip).is_some()
+        !self.is_inline(at.pass) && self.before(at.pass, at.trip).is_some() && self.after(at.pass, at.trip).is_some()
     }
 
     /// Judges a move at exactly what its timing says it costs, and at 1 µs less; then takes it back. Whether it could be judged.

@@ -236,11 +236,11 @@ impl<'p> Timing<'p> {
         }
     }
 
-    /// From a pocket to where the head stands after measuring, at full speed [µs]; where it is measured costs the same anywhere.
+    /// From a pocket to where the head stands after measuring [µs]; where it is measured costs the same anywhere.
     #[inline]
-    pub fn way_to_sight(&self, head: usize, stand: HeadState) -> i64 {
+    pub fn way_to_sight(&self, head: usize, stand: HeadState, percent: u8) -> i64 {
         match &self.figures.heads[head].sight {
-            Sight::Camera(at, _) => self.ways.travel(stand.at, *at, 100),
+            Sight::Camera(at, _) => self.ways.travel(stand.at, *at, percent),
             _ => 0,
         }
     }
@@ -256,7 +256,12 @@ impl<'p> Timing<'p> {
     /// Way of the empty head to a pocket, with settling [µs].
     #[inline]
     pub fn lead(&self, head: usize, from: HeadState, to: HeadState) -> i64 {
-        let way = self.ways.travel(from.at, to.at, 100).max(self.index(head, from.drum, to.drum, 100));
+        self.to_pocket(head, from, to, 100)
+    }
+
+    #[inline]
+    fn to_pocket(&self, head: usize, from: HeadState, to: HeadState, percent: u8) -> i64 {
+        let way = self.ways.travel(from.at, to.at, percent).max(self.index(head, from.drum, to.drum, percent));
         if from.at == to.at { way } else { way + self.figures.settle_pick }
     }
 
@@ -266,13 +271,14 @@ impl<'p> Timing<'p> {
         HeadState { at: setup.rows[supply as usize].at, drum: spindle }
     }
 
-    /// From one pick to the next of a drum, each a supply and a spindle, its settling or the feeder's advance included [µs].
+    /// From one pick to the next of a drum, each a supply and a spindle, its settling or the feeder's advance included, at the percent of
+    /// the most delicate part aboard [µs].
     #[inline]
-    pub fn between_picks(&self, head: usize, setup: &Setup, from: (u32, u8), to: (u32, u8)) -> i64 {
+    pub fn between_picks(&self, head: usize, setup: &Setup, from: (u32, u8), to: (u32, u8), percent: u8) -> i64 {
         if from.0 == to.0 {
-            return self.index(head, from.1, to.1, 100).max(setup.rows[to.0 as usize].advance.0);
+            return self.index(head, from.1, to.1, percent).max(setup.rows[to.0 as usize].advance.0);
         }
-        self.lead(head, self.pocket(setup, from), self.pocket(setup, to))
+        self.to_pocket(head, self.pocket(setup, from), self.pocket(setup, to), percent)
     }
 
     /// Picks of a trip whose head arrives at the first pocket `arrived` after the trip began.
