@@ -29,7 +29,8 @@ struct Exchange {
 
 /// Exchanges drawn by estimate in one go.
 const DRAWN: usize = 150;
-/// Of these, how many are really tried.
+/// Of these, how many are looked at for room, and how many that have it are really tried.
+const LOOKED_AT: usize = 40;
 const TRIED: usize = 4;
 /// How often the slowest station is relieved in one call.
 const STEPS: usize = 3;
@@ -66,24 +67,19 @@ fn relieve(
     let mut drawn: Vec<Exchange> = (0..DRAWN).filter_map(|_| draw.exchange(rng)).filter(|e| e.estimate < now).collect();
     drawn.sort_by(|a, b| a.estimate.total_cmp(&b.estimate));
     drawn.dedup_by(|a, b| a.to == b.to && a.there == b.there && a.back == b.back);
-    drawn.truncate(TRIED);
-    if drawn.is_empty() {
+    let here: &LineState = state;
+    let made: Vec<Made> = drawn.iter().take(LOOKED_AT).filter_map(|e| carry_out(p, here, slowest, e)).take(TRIED).collect();
+    if made.is_empty() {
         return false;
     }
-    let tries = drawn.iter().map(|e| effort(&state.stations[slowest]) + effort(&state.stations[e.to])).sum::<u32>();
-    *work += u64::from(tries);
-    let here: &LineState = state;
-    let results = parallel(threads, drawn.into_iter().enumerate().collect(), |(k, e): (usize, Exchange)| {
-        let (a, b) = carry_out(p, here, slowest, &e, mix(seed, 13, k as u64))?;
-        let mut changed = vec![(e.to, b)];
-        if e.to != slowest {
-            changed.push((slowest, a));
-        }
-        let longest = kinds::longest(p, &here.stations, &changed);
-        Some((longest, changed))
+    *work += made.iter().flat_map(|m| &m.changed).map(|(_, s)| u64::from(effort(s))).sum::<u64>();
+    let results = parallel(threads, made.into_iter().enumerate().collect(), |(k, made): (usize, Made)| {
+        let seed = mix(seed, 13, k as u64);
+        let settled = |(i, (place, s)): (usize, (usize, StationState))| (place, settle(p, s, &made.spare, mix(seed, 1, i as u64)));
+        let changed: Vec<(usize, StationState)> = made.changed.into_iter().enumerate().map(settled).collect();
+        (kinds::longest(p, &here.stations, &changed), changed)
     });
-    let best = results.into_iter().flatten().min_by_key(|(longest, _)| *longest);
-    match best {
+    match results.into_iter().min_by_key(|(longest, _)| *longest) {
         Some((longest, changed)) if longest < state.stations[slowest].time => {
             changed.into_iter().for_each(|(s, station)| state.stations[s] = station);
             kinds::time(p, &mut state.stations);
@@ -98,8 +94,16 @@ fn effort(station: &StationState) -> u32 {
     (station.placed() as u32 * 12).clamp(600, 25_000)
 }
 
+/// An exchange carried out on copies that are still to be searched.
+struct Made {
+    /// The stations changed, with their places on the line.
+    changed: Vec<(usize, StationState)>,
+    /// Nozzles each of them may take beyond what it holds.
+    spare: Vec<u32>,
+}
+
 /// Carries an exchange out on copies; `None` where there is no room.
-fn carry_out(p: &Problem<'_>, line: &LineState, from: usize, e: &Exchange, seed: u64) -> Option<(StationState, StationState)> {
+fn carry_out(p: &Problem<'_>, line: &LineState, from: usize, e: &Exchange) -> Option<Made> {
     let stands = Stands::new(p, line);
     let at = |o: TaskId| {
         if e.there.contains(&o) {
@@ -121,7 +125,7 @@ fn carry_out(p: &Problem<'_>, line: &LineState, from: usize, e: &Exchange, seed:
         }
     }
     if e.to == from {
-        return within(p, line, from, e, &stock, seed);
+        return within(p, line, from, e, &stock);
     }
     let (mut a, mut b) = (line.stations[from].clone(), line.stations[e.to].clone());
     remove(p, &mut a, &e.there.iter().copied().collect());
@@ -143,11 +147,11 @@ fn carry_out(p: &Problem<'_>, line: &LineState, from: usize, e: &Exchange, seed:
         return None;
     }
     let spare = spare_beside(p, line, &[from, e.to], &[&a, &b]);
-    Some((settle(p, a, &spare, seed), settle(p, b, &spare, mix(seed, 1, 1))))
+    Some(Made { changed: vec![(from, a), (e.to, b)], spare })
 }
 
-/// Gives tasks to another head of the same station; both of the pair are that station.
-fn within(p: &Problem<'_>, line: &LineState, at: usize, e: &Exchange, stock: &Stock, seed: u64) -> Option<(StationState, StationState)> {
+/// Gives tasks to another head of the same station.
+fn within(p: &Problem<'_>, line: &LineState, at: usize, e: &Exchange, stock: &Stock) -> Option<Made> {
     let mut s = line.stations[at].clone();
     remove(p, &mut s, &e.there.iter().copied().collect());
     let stage = stage_for(p, &s, line.ranges[at], e.there_head, &e.there)?;
@@ -155,8 +159,7 @@ fn within(p: &Problem<'_>, line: &LineState, at: usize, e: &Exchange, stock: &St
         return None;
     }
     let spare = spare_beside(p, line, &[at], &[&s]);
-    let s = settle(p, s, &spare, seed);
-    Some((s.clone(), s))
+    Some(Made { changed: vec![(at, s)], spare })
 }
 
 /// Nozzles each of the changed stations may take beyond what it holds; the others of the line keep theirs.
@@ -317,13 +320,15 @@ impl<'d> Draw<'d> {
         let (mut a, mut b) = (self.line.stations[self.from].time.0 as f64, self.line.stations[to].time.0 as f64);
         a -= gain * e.there.len() as f64;
         b += cost * e.there.len() as f64 + self.new_pass(to, head);
-        if b > a && rng.bool() {
+        let has_room = self.has_room(to, *part);
+        if !has_room || b > a && rng.bool() {
             let (their_head, part, tasks) = theirs.get(rng.usize(..theirs.len().max(1)))?;
             let (there, back) = (p.cap.mode(to, *their_head)?, self.best_mode(self.from, *part)?);
             let (gain, cost) = (*self.each.get(&(there, *part))?, *self.each.get(&(back, *part))?);
             let tasks = self.fitting(tasks, self.from);
             let n = (((b - a) / (gain + cost)).round() as usize).clamp(1, tasks.len().max(1));
-            e.back = tasks.into_iter().take(if rng.bool() { n } else { usize::MAX }).collect();
+            // Where there is no room for its feeder, all work of a part must make some.
+            e.back = tasks.into_iter().take(if has_room && rng.bool() { n } else { usize::MAX }).collect();
             e.back_head = p.cap.modes[back].head;
             b -= gain * e.back.len() as f64;
             a += cost * e.back.len() as f64;
@@ -380,6 +385,13 @@ impl<'d> Draw<'d> {
         }
         e.back_head = head.unwrap_or(0);
         a.max(b)
+    }
+
+    /// Whether a part is supplied at a station, or its feeder finds room there.
+    fn has_room(&self, station: usize, part: usize) -> bool {
+        let (p, setup) = (self.p, &self.line.stations[station].setup);
+        let finds_room = |f: &u32| !setup.free(p.line.feeder[*f as usize].slots).is_empty();
+        p.in_trays(part) || setup.of_part(part).next().is_some() || p.feeders[part].iter().any(finds_room)
     }
 
     /// The mode of a station that takes a part fastest.
