@@ -29,20 +29,20 @@ struct Exchange {
 
 /// Exchanges drawn by estimate in one go.
 const DRAWN: usize = 150;
+/// The same on a large line, where few draws find a station with time to spare.
+const DRAWN_LARGE: usize = 600;
 /// Of these, how many are looked at for room, and how many that have it are really tried.
 const LOOKED_AT: usize = 40;
 const TRIED: usize = 4;
-/// How often the slowest station is relieved in one call.
-const STEPS: usize = 3;
 
-/// Relieves the slowest station a few times; returns the moves tried.
-pub(crate) fn even_out(run: &Run<'_>, state: &mut LineState, costs: &Costs, seed: u64, threads: usize) -> u64 {
+/// Relieves the slowest station up to `steps` times, as long as that helps; returns the moves tried.
+pub(crate) fn even_out(run: &Run<'_>, state: &mut LineState, costs: &Costs, steps: usize, seed: u64, threads: usize) -> u64 {
     let mut work = 0;
     if run.p.cap.modes.len() < 2 || state.stations.is_empty() {
         return work;
     }
     let mut rng = fastrand::Rng::with_seed(seed);
-    for step in 0..STEPS {
+    for step in 0..steps {
         if run.share() >= 1.0 || !relieve(run, state, costs, &mut rng, mix(seed, 11, step as u64), threads, &mut work) {
             break;
         }
@@ -64,7 +64,8 @@ fn relieve(
     let slowest = (0..state.stations.len()).max_by_key(|s| (state.stations[*s].time, std::cmp::Reverse(*s))).unwrap_or(0);
     let draw = Draw::new(p, state, costs, slowest);
     let now = state.stations[slowest].time.0 as f64;
-    let mut drawn: Vec<Exchange> = (0..DRAWN).filter_map(|_| draw.exchange(rng)).filter(|e| e.estimate < now).collect();
+    let draws = if p.is_large() { DRAWN_LARGE } else { DRAWN };
+    let mut drawn: Vec<Exchange> = (0..draws).filter_map(|_| draw.exchange(rng)).filter(|e| e.estimate < now).collect();
     drawn.sort_by(|a, b| a.estimate.total_cmp(&b.estimate));
     drawn.dedup_by(|a, b| a.to == b.to && a.there == b.there && a.back == b.back);
     let here: &LineState = state;
@@ -298,7 +299,8 @@ impl<'d> Draw<'d> {
         let mode = rng.usize(..p.cap.modes.len());
         let (to, head) = (p.cap.modes[mode].station, p.cap.modes[mode].head);
         if rng.u32(..4) == 0 {
-            return self.whole_pass(mode, rng);
+            // So much work would hardly find together anew.
+            return if p.is_large() { None } else { self.whole_pass(mode, rng) };
         }
         if to == self.from {
             return None;

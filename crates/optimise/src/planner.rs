@@ -219,8 +219,6 @@ const TOGETHER: f64 = 10_000.0;
 const ACROSS: u64 = 3;
 /// Lines searched side by side.
 const ISLANDS: usize = 2;
-/// Placements from which on one line is searched, its stations by all threads.
-pub(crate) const LARGE: usize = 4_000;
 /// Groups of stations that a large line is parted into when they are searched together.
 const GROUPS: usize = 2;
 /// How often these groups are drawn in a round.
@@ -228,10 +226,12 @@ const DRAWS: u64 = 3;
 /// Share of the budget for trying several starts, and the same for a large line whose work may change hands: it needs the rest more.
 const RESTARTS_SHARE: f64 = 0.25;
 const RESTARTS_SHARE_OF_LARGE: f64 = 0.12;
-/// A large line whose slowest station is above the mean by this share is still evened out, one round in so many: work that
-/// does not change hands move by move may hold it.
-const UNEVEN: f64 = 0.02;
-const EVENED_EVERY: u64 = 8;
+/// How often the slowest station is relieved in a round.
+const EVENED: usize = 3;
+/// A large line whose slowest station is above the mean by this share is still evened out, after one round in so many: where no part of
+/// the slowest stands at a faster one, work does not change hands move by move.
+const UNEVEN: f64 = 0.004;
+const EVENED_EVERY: u64 = 4;
 /// Heat of an ordinary line's rounds from first to last [µs].
 const BY_ROUNDS: (f64, f64) = (60_000.0, 200.0);
 /// Heat of a large line whose stations are annealed together without a stop [µs]: hotter it loses what the starts have found,
@@ -322,7 +322,7 @@ impl Run<'_> {
     fn search_across(&self, state: &mut LineState, heat: Heat, least: u64, seed: u64, threads: usize) -> u64 {
         let usual: u64 = state.stations.iter().map(|s| u64::from(self.tries(s))).sum();
         let tries = (ACROSS * usual).max(least);
-        let (groups, draws) = if self.is_large() { (GROUPS, DRAWS) } else { (1, 1) };
+        let (groups, draws) = if self.p.is_large() { (GROUPS, DRAWS) } else { (1, 1) };
         for draw in 0..draws {
             let stations = std::mem::take(&mut state.stations);
             state.stations = anneal_in_groups(self.p, stations, groups, tries / draws, heat, mix(seed, 17, draw), threads);
@@ -330,20 +330,15 @@ impl Run<'_> {
         tries
     }
 
-    /// Whether a line has so much work that only one is searched, its stations by all threads.
-    fn is_large(&self) -> bool {
-        self.p.tasks.len() >= LARGE
-    }
-
     /// Whether all stations of a large line are annealed together once the starts are over, work changing hands all the time:
     /// cooled anew every round, a search of so much work would never get far, and little is left to even out (see [`UNEVEN`]).
     fn cools_in_one_go(&self, state: &LineState) -> bool {
-        self.is_large() && across::is_possible(self.p, &state.stations)
+        self.p.is_large() && across::is_possible(self.p, &state.stations)
     }
 
     /// Lines searched side by side.
     fn islands(&self) -> usize {
-        if self.is_large() { 1 } else { ISLANDS }
+        if self.p.is_large() { 1 } else { ISLANDS }
     }
 
     /// Threads for the search: one less while the bound needs one.
@@ -389,9 +384,12 @@ impl Run<'_> {
     fn round(&self, island: &mut Island, heat: Heat, across: bool, seed: u64, costs: &Costs, threads: usize) -> u64 {
         let seed_across = mix(seed, 7, 1);
         island.rounds_made += 1;
-        let is_due = island.rounds_made.is_multiple_of(EVENED_EVERY) && !island.current.is_level();
-        if across && self.cools_in_one_go(&island.current) && !is_due {
-            let work = self.search_across(&mut island.current, heat, 0, seed_across, threads);
+        if across && self.cools_in_one_go(&island.current) {
+            let mut work = self.search_across(&mut island.current, heat, 0, seed_across, threads);
+            if island.rounds_made.is_multiple_of(EVENED_EVERY) && !island.current.is_level() {
+                let steps = island.current.stations.len();
+                work += even_out(self, &mut island.current, costs, steps, mix(seed, 3, 1), threads);
+            }
             island.keep_if_better(self.p);
             return work;
         }
@@ -402,7 +400,7 @@ impl Run<'_> {
         if across {
             work += self.search_across(&mut island.current, heat, island.evened, seed_across, threads);
         }
-        island.evened = even_out(self, &mut island.current, costs, mix(seed, 3, 1), threads);
+        island.evened = even_out(self, &mut island.current, costs, EVENED, mix(seed, 3, 1), threads);
         work += island.evened;
         island.keep_if_better(self.p);
         work
@@ -430,7 +428,7 @@ impl Run<'_> {
                     let done = (number - first) as f64 / ROUNDS as f64;
                     Heat { from: 80_000.0 * (1.0 - done).max(0.1), to: 80_000.0 * (0.8 - done).max(0.05) }
                 };
-                let more = if self.is_large() { 1 } else { ROUNDS / 2 };
+                let more = if self.p.is_large() { 1 } else { ROUNDS / 2 };
                 self.rounds(&mut islands, first + round..first + round + more, heat, false, costs, self.threads(proof));
                 self.tell(self.best_of(&islands), proof.bound());
                 round += more;
@@ -495,7 +493,7 @@ impl Run<'_> {
             self.tell(self.best_of(&islands), proof.bound());
             round += more;
             let each = (self.share() - before) / more as f64;
-            more = if self.is_large() { 1 } else { ((1.0 - self.share()) / (each * LOOKS).max(1e-9)).clamp(1.0, AT_ONCE) as u64 };
+            more = if self.p.is_large() { 1 } else { ((1.0 - self.share()) / (each * LOOKS).max(1e-9)).clamp(1.0, AT_ONCE) as u64 };
         }
         self.polished(self.best_of(&islands).clone())
     }

@@ -53,7 +53,15 @@ pub struct Problem<'a> {
     pub stand_ins: Option<&'a StandIns<'a>>,
 }
 
+/// Placements from which on a line is large.
+const LARGE: usize = 4_000;
+
 impl<'a> Problem<'a> {
+    /// Whether there is so much work that only one line is searched, its stations by all threads.
+    pub fn is_large(&self) -> bool {
+        self.tasks.len() >= LARGE
+    }
+
     /// Prepares a job for planning on a set-up that is held; heads take only what is supplied at their station.
     ///
     /// # Errors

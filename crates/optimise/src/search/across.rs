@@ -7,7 +7,6 @@
 
 use super::near::Near;
 use super::{At, Heat, Search};
-use crate::planner::LARGE;
 use crate::problem::Problem;
 use crate::station::StationState;
 use crate::station::passes::may_alternate;
@@ -79,7 +78,7 @@ impl<'p> Across<'p> {
             of_task,
             feeders: beside.feeders,
             beside: beside.slowest,
-            spares_feeders: p.tasks.len() >= LARGE,
+            spares_feeders: p.is_large(),
             rng: fastrand::Rng::with_seed(seed),
         }
     }
