@@ -295,13 +295,19 @@ impl<'d> Draw<'d> {
 
     /// Draws an exchange; `None` when the draw led to nothing possible.
     fn exchange(&self, rng: &mut fastrand::Rng) -> Option<Exchange> {
-        let p = self.p;
-        let mode = rng.usize(..p.cap.modes.len());
-        let (to, head) = (p.cap.modes[mode].station, p.cap.modes[mode].head);
-        if rng.u32(..4) == 0 {
+        let mode = rng.usize(..self.p.cap.modes.len());
+        match rng.u32(..4) {
             // So much work would hardly find together anew.
-            return if p.is_large() { None } else { self.whole_pass(mode, rng) };
+            0 if self.p.is_large() => None,
+            0 => self.whole_pass(mode, rng),
+            _ => self.one_part(mode, rng),
         }
+    }
+
+    /// Work of one part of the slowest station goes to a mode of another one, perhaps in exchange for work of one of its parts.
+    fn one_part(&self, mode: usize, rng: &mut fastrand::Rng) -> Option<Exchange> {
+        let p = self.p;
+        let (to, head) = (p.cap.modes[mode].station, p.cap.modes[mode].head);
         if to == self.from {
             return None;
         }
@@ -327,10 +333,18 @@ impl<'d> Draw<'d> {
             let (their_head, part, tasks) = theirs.get(rng.usize(..theirs.len().max(1)))?;
             let (there, back) = (p.cap.mode(to, *their_head)?, self.best_mode(self.from, *part)?);
             let (gain, cost) = (*self.each.get(&(there, *part))?, *self.each.get(&(back, *part))?);
-            let tasks = self.fitting(tasks, self.from);
-            let n = (((b - a) / (gain + cost)).round() as usize).clamp(1, tasks.len().max(1));
-            // Where there is no room for its feeder, all work of a part must make some.
-            e.back = tasks.into_iter().take(if has_room && rng.bool() { n } else { usize::MAX }).collect();
+            if has_room {
+                let tasks = self.fitting(tasks, self.from);
+                let n = (((b - a) / (gain + cost)).round() as usize).clamp(1, tasks.len().max(1));
+                e.back = tasks.into_iter().take(if rng.bool() { n } else { usize::MAX }).collect();
+            } else {
+                // All work of a part must make room.
+                let all: Vec<TaskId> = theirs.iter().filter(|w| w.1 == *part).flat_map(|w| w.2.iter().copied()).collect();
+                e.back = self.fitting(&all, self.from);
+                if e.back.len() < all.len() {
+                    return None;
+                }
+            }
             e.back_head = p.cap.modes[back].head;
             b -= gain * e.back.len() as f64;
             a += cost * e.back.len() as f64;
@@ -431,4 +445,52 @@ fn by_part(p: &Problem<'_>, station: &StationState) -> Vec<(usize, usize, Vec<Ta
         }
     }
     groups.into_iter().map(|((h, part, _, _), tasks)| (h, part, tasks)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::search::exact::{product, sheet};
+    use crate::start::{Estimate, start};
+    use crate::station::export::export;
+    use domain::job::{Job, Panel};
+    use domain::product::Side;
+    use domain::rules::Rules;
+
+    #[test]
+    fn where_no_feeder_finds_room_all_work_of_a_part_makes_some() {
+        let mut rng = fastrand::Rng::with_seed(19);
+        let (mut crowded, mut roomy) = (0, 0);
+        for case in 0..60 {
+            let (mut line, product) = (sheet(&mut rng), product(&mut rng));
+            (line.station[0].bank[0].slots, line.station[0].bank[1].slots) = (2, 2);
+            let second = domain::line::Station { name: "gauge-2".to_owned(), ..line.station[0].clone() };
+            line.station.push(second);
+            let (job, rules) = (Job::new(&product, Side::Top, Panel::SINGLE).expect("a job"), Rules::default());
+            let p = Problem::on(&job, &line, None, &rules).unwrap_or_else(|f| panic!("{f:#?}"));
+            let costs = Costs::new(&job, &line, &rules, &p.clock, &p.cap, &p.tasks);
+            let begun = start(&p, &Estimate::new(&p, &costs, &vec![1.0; p.cap.modes.len()]), 200, &mut rng);
+            let mut stations = begun.stations;
+            stations.iter_mut().for_each(|s| s.time = export(&p, s).time_us);
+            let line = LineState { stations, ranges: begun.ranges, unplaced: begun.unplaced };
+            for from in 0..line.stations.len() {
+                let draw = Draw::new(&p, &line, &costs, from);
+                for e in (0..100).filter_map(|_| draw.one_part(rng.usize(..p.cap.modes.len()), &mut rng)) {
+                    let part = p.part_of(e.there[0]);
+                    if draw.has_room(e.to, part) {
+                        roomy += 1;
+                        continue;
+                    }
+                    crowded += 1;
+                    let other = p.part_of(*e.back.first().unwrap_or_else(|| panic!("case {case}: nothing goes back for {part}")));
+                    let stays = |(_, t): (usize, TaskId)| p.part_of(t) == other && !e.back.contains(&t);
+                    assert!(!line.stations[e.to].tasks().any(stays), "case {case}: some work of {other} stays");
+                    let mut there = line.stations[e.to].clone();
+                    let stage = stage_for(&p, &there, line.ranges[e.to], e.there_head, &e.there).expect("a stage");
+                    assert!(!insert(&p, &mut there, e.there_head, stage, &e.there, &Stock::full(&p)), "case {case}: {part} finds room");
+                }
+            }
+        }
+        assert!(crowded > 100 && roomy > 100, "{crowded} without room, {roomy} with");
+    }
 }

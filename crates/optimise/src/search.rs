@@ -10,7 +10,7 @@
 
 pub(crate) mod across;
 #[cfg(test)]
-mod exact;
+pub(crate) mod exact;
 pub(crate) mod groups;
 mod guest;
 mod journal;

@@ -22,7 +22,7 @@ use domain::product::{PartId, Placement, Product, SCHEMA, Side, Status};
 use domain::rules::Rules;
 use units::{Angle, Length, Point, Text, Time};
 
-fn sheet(rng: &mut fastrand::Rng) -> Line {
+pub(crate) fn sheet(rng: &mut fastrand::Rng) -> Line {
     let jerk = if rng.bool() { ", jerk = \"900 m/s3\"" } else { "" };
     let rack = if rng.bool() { "nozzle_rack = { change = \"200 ms\", at = { x = \"-40 mm\", y = \"-20 mm\" } }" } else { "" };
     let first = match rng.u32(..3) {
@@ -149,7 +149,7 @@ fn part(number: &str, side: i64, class: NozzleClass, supply: Supply, percent: u8
     }
 }
 
-fn product(rng: &mut fastrand::Rng) -> Product {
+pub(crate) fn product(rng: &mut fastrand::Rng) -> Product {
     let slow = |rng: &mut fastrand::Rng| [100, 100, 70, 45][rng.usize(..4)];
     let parts = vec![
         part("RG-CAP", 1_600, NozzleClass::Small, Supply::Tape, slow(rng), 0),

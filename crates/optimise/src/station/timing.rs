@@ -256,11 +256,12 @@ impl<'p> Timing<'p> {
     /// Way of the empty head to a pocket, with settling [µs].
     #[inline]
     pub fn lead(&self, head: usize, from: HeadState, to: HeadState) -> i64 {
-        self.to_pocket(head, from, to, 100)
+        self.hop(head, from, to, 100)
     }
 
+    /// As [`Timing::lead`], at this percent.
     #[inline]
-    fn to_pocket(&self, head: usize, from: HeadState, to: HeadState, percent: u8) -> i64 {
+    fn hop(&self, head: usize, from: HeadState, to: HeadState, percent: u8) -> i64 {
         let way = self.ways.travel(from.at, to.at, percent).max(self.index(head, from.drum, to.drum, percent));
         if from.at == to.at { way } else { way + self.figures.settle_pick }
     }
@@ -278,7 +279,7 @@ impl<'p> Timing<'p> {
         if from.0 == to.0 {
             return self.index(head, from.1, to.1, percent).max(setup.rows[to.0 as usize].advance.0);
         }
-        self.to_pocket(head, self.pocket(setup, from), self.pocket(setup, to), percent)
+        self.hop(head, self.pocket(setup, from), self.pocket(setup, to), percent)
     }
 
     /// Picks of a trip whose head arrives at the first pocket `arrived` after the trip began.
