@@ -7,12 +7,10 @@
 //! speeds, are not judged; such moves are timed.
 
 use super::{At, Search};
+use crate::station::timing::SPINDLES;
 use crate::station::{Cell, TripState};
 use domain::job::TaskId;
 use motion::HeadState;
-
-/// Most spindles of a head.
-const SPINDLES: usize = 32;
 
 impl Search<'_> {
     /// Whether the exchange of two cells of two trips may be within what the move may cost.

@@ -17,6 +17,9 @@ use units::Point;
 /// Picks of one stroke may want reference points this far apart (`docs/planning.md` §1).
 pub const STROKE_TOLERANCE: i64 = 100;
 
+/// Most spindles of a head; line sheets with more are refused.
+pub const SPINDLES: usize = 32;
+
 /// How a head measures what it has picked [µs].
 #[derive(Clone, Debug)]
 enum Sight {
@@ -349,11 +352,11 @@ impl<'p> Timing<'p> {
         let tasks = self.p.clock.tasks();
         let task = |s: u8| trip.cells[usize::from(s)].task.index();
         // The most delicate part still on the head rules every step.
-        let mut percents = [100u8; 32];
+        let mut percents = [100u8; SPINDLES];
         let mut slowest = 100;
         for (k, s) in trip.order.iter().enumerate().rev() {
             slowest = slowest.min(tasks[task(*s)].percent);
-            percents[k % 32] = slowest;
+            percents[k % SPINDLES] = slowest;
         }
         let mut time = match &h.sight {
             Sight::None => 0,
@@ -367,7 +370,7 @@ impl<'p> Timing<'p> {
         for (k, s) in trip.order.iter().enumerate() {
             let task = trip.cells[usize::from(*s)].task;
             let to = self.stand(head, *s, task);
-            time += self.step(head, stand, to, task, percents[k % 32]);
+            time += self.step(head, stand, to, task, percents[k % SPINDLES]);
             stand = to;
         }
         time
