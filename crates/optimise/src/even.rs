@@ -450,7 +450,7 @@ fn by_part(p: &Problem<'_>, station: &StationState) -> Vec<(usize, usize, Vec<Ta
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::search::exact::{product, sheet};
+    use crate::random_lines::{product, sheet};
     use crate::start::{Estimate, start};
     use crate::station::export::export;
     use domain::job::{Job, Panel};

@@ -25,6 +25,8 @@ pub mod outside;
 mod planner;
 mod problem;
 mod proof;
+#[cfg(test)]
+mod random_lines;
 pub mod reasons;
 mod replan;
 mod search;

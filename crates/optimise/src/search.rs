@@ -10,7 +10,7 @@
 
 pub(crate) mod across;
 #[cfg(test)]
-pub(crate) mod exact;
+mod exact;
 pub(crate) mod groups;
 mod guest;
 mod journal;
