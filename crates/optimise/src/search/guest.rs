@@ -128,12 +128,8 @@ impl Search<'_> {
         if slots.is_empty() {
             return self.any_free_slot(width);
         }
-        let free = setup.free(width);
-        if free.is_empty() {
-            return None;
-        }
         let beside = slots[self.rng.usize(..slots.len())];
-        free.into_iter().min_by_key(|s| (s.bank != beside.bank, s.slot.abs_diff(beside.slot), s.bank, s.slot))
+        self.state.setup.nearest_free(width, beside)
     }
 
     /// Free slots anywhere.

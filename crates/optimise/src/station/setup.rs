@@ -218,6 +218,18 @@ impl Setup {
             .collect()
     }
 
+    /// Where a feeder of this width could stand nearest to a slot, in its own bank if it can.
+    pub fn nearest_free(&self, width: u32, beside: Slot) -> Option<Slot> {
+        let most = self.slots.iter().map(Vec::len).max().unwrap_or(0) as u32;
+        let at = |bank: usize, distance: u32| {
+            let below = beside.slot.checked_sub(distance).filter(|slot| *slot > 0);
+            let slots = below.into_iter().chain((distance > 0).then_some(beside.slot + distance));
+            slots.map(|slot| Slot { bank, slot }).find(|at| self.is_free(*at, width, &[]))
+        };
+        let elsewhere = |distance| (0..self.slots.len()).filter(|b| *b != beside.bank).find_map(|bank| at(bank, distance));
+        (0..=most).find_map(|distance| at(beside.bank, distance)).or_else(|| (0..=most).find_map(elsewhere))
+    }
+
     /// Sets a feeder; the slots must be free. Returns its supply.
     pub fn add_feeder(&mut self, p: &Problem<'_>, part: usize, feeder: u32, at: Slot, locked: bool) -> u32 {
         let place = SupplyPlace::Feeder { bank: at.bank as u32, slot: at.slot, feeder };
@@ -346,5 +358,32 @@ impl Setup {
             }
         }
         used
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_nearest_free_slot_is_nearest_of_all_free_ones() {
+        let mut rng = fastrand::Rng::with_seed(7);
+        let mut found = 0;
+        for _ in 0..5_000 {
+            let bank = |rng: &mut fastrand::Rng| {
+                let slots = rng.usize(1..20);
+                (0..slots).map(|_| (rng.u32(..4) > 0).then_some(OUT)).collect::<Vec<_>>()
+            };
+            let slots: Vec<Vec<Option<u32>>> = (0..rng.usize(1..4)).map(|_| bank(&mut rng)).collect();
+            let of = rng.usize(..slots.len());
+            let beside = Slot { bank: of, slot: rng.u32(1..=slots[of].len() as u32) };
+            let setup = Setup { station: 0, supplies: Vec::new(), rows: Vec::new(), locked: Vec::new(), kept: 0, lent: 0, slots };
+            let width = rng.u32(1..4);
+            let nearest =
+                setup.free(width).into_iter().min_by_key(|s| (s.bank != beside.bank, s.slot.abs_diff(beside.slot), s.bank, s.slot));
+            assert_eq!(setup.nearest_free(width, beside), nearest);
+            found += usize::from(nearest.is_some());
+        }
+        assert!(found > 1_000 && found < 4_900, "{found}");
     }
 }
