@@ -4,7 +4,8 @@
 
 use super::across::{Across, Beside};
 use super::groups::anneal_in_groups;
-use super::journal::PLACES;
+use super::journal::{ALL, PLACES};
+use super::screen::Other;
 use super::{At, Heat, Search};
 use crate::bound::Costs;
 use crate::problem::Problem;
@@ -162,7 +163,7 @@ fn groups_of_stations_do_not_depend_on_threads() {
 #[test]
 fn ways_alone_judge_a_move_like_its_timing() {
     let mut rng = fastrand::Rng::with_seed(642);
-    let mut judged = [0; 3];
+    let mut judged = [0; 7];
     for case in 0..120 {
         let (mut line, mut product) = (sheet(&mut rng), product(&mut rng));
         // Ways by the rack are not judged; feeders are sooner ready than any head can pick again.
@@ -183,28 +184,54 @@ fn ways_alone_judge_a_move_like_its_timing() {
                 search.wander();
             }
             let (a, b) = (search.draw(&mut rng), search.draw(&mut rng));
-            if search.stands_alone(a) {
-                let n = search.trip(a).order.len();
-                let (i, j) = (rng.usize(..n), rng.usize(..n));
-                let turned: Vec<u8> = search.trip(a).order[i.min(j)..=i.max(j)].iter().rev().copied().collect();
-                judged[0] += usize::from(search.judges_like_timing(
-                    |s| s.may_reorder(a, i.min(j), turned.iter().copied()),
-                    |s| {
-                        s.open(a.pass, a.trip, PLACES).order[i.min(j)..=i.max(j)].reverse();
-                        s.settle(a.pass, a.trip);
-                    },
-                ));
+            if !search.stands_alone(a) {
+                continue;
+            }
+            let n = search.trip(a).order.len();
+            let (i, j) = (rng.usize(..n), rng.usize(..n));
+            let (i, j) = (i.min(j), i.max(j));
+            let turned: Vec<u8> = search.trip(a).order[i..=j].iter().rev().copied().collect();
+            judged[0] += usize::from(search.judges_like_timing(
+                |s| s.may_reorder(a, i, turned.iter().copied()),
+                |s| {
+                    s.open(a.pass, a.trip, PLACES).order[i..=j].reverse();
+                    s.settle(a.pass, a.trip);
+                },
+            ));
+            let mut picks = search.trip(a).picks.clone();
+            picks[i..=j].rotate_left(1);
+            judged[1] += usize::from(
+                search.judges_like_timing(|s| s.may_pick(a, &picks), |s| s.open(a.pass, a.trip, ALL).picks.copy_from_slice(&picks)),
+            );
+            let other = rng.usize(..search.trip(a).cells.len()) as u8;
+            let theirs = search.cell(At { spindle: other, ..a });
+            if other != a.spindle
+                && search.may(search.cell(a).task, At { spindle: other, ..a })
+                && (!theirs.busy() || search.may(theirs.task, a))
+            {
+                judged[2] += usize::from(search.judges_like_timing(|s| s.may_swap_spindles(a, other), |s| s.rename(a, other)));
             }
             let beside = [Some(a.trip), search.before(a.pass, a.trip), search.after(a.pass, a.trip)];
-            let apart = a.pass != b.pass || !beside.contains(&Some(b.trip));
-            let alike = search.keeps_pace(a, search.cell(b).task);
-            if apart && alike && search.stands_alone(a) && search.stands_alone(b) && search.may_trade(a, b) {
-                let kind = if search.cell(a).supply == search.cell(b).supply { 1 } else { 2 };
-                judged[kind] += usize::from(search.judges_like_timing(|s| s.may_exchange(a, b), |s| assert!(s.exchange(a, b))));
+            let apart = search.stands_alone(b) && (a.pass != b.pass || !beside.contains(&Some(b.trip)));
+            let spindles = search.trip(a).cells.len().min(search.trip(b).cells.len()) as u8;
+            let on = |at: At, spindle: u8| At { spindle, ..at };
+            let order = &search.trip(a).order;
+            let turned = search.taken((0..n).map(|k| (on(a, order[k]), on(a, order[(k + 1) % n]))));
+            judged[3] += usize::from(search.judges_other_work(&[turned]));
+            if apart {
+                let kind = if search.cell(a).supply == search.cell(b).supply { 4 } else { 5 };
+                let exchanged = [search.taken([(a, b)]), search.taken([(b, a)])];
+                judged[kind] += usize::from(search.judges_other_work(&exchanged));
+                let both = |s: &u8| search.cell(on(a, *s)).busy() && search.cell(on(b, *s)).busy();
+                let tail: Vec<(At, At)> = (a.spindle..spindles).filter(both).map(|s| (on(a, s), on(b, s))).collect();
+                if !tail.is_empty() {
+                    let tails = [search.taken(tail.iter().copied()), search.taken(tail.iter().map(|(a, b)| (*b, *a)))];
+                    judged[6] += usize::from(search.judges_other_work(&tails));
+                }
             }
         }
     }
-    assert!(judged.iter().all(|n| *n > 300), "orders, exchanges at one feeder, at two: {judged:?}");
+    assert!(judged.iter().all(|n| *n > 300), "placing, picking, spindles, turns, exchanges at one feeder, at two, tails: {judged:?}");
 }
 
 fn sorted<T: Ord>(all: impl Iterator<Item = T>) -> Vec<T> {
@@ -221,6 +248,24 @@ impl Search<'_> {
     /// Whether a trip of a drum or a single spindle lies between two others.
     fn stands_alone(&self, at: At) -> bool {
         !self.is_inline(at.pass) && self.before(at.pass, at.trip).is_some() && self.after(at.pass, at.trip).is_some()
+    }
+
+    /// Other work for a trip: each spindle does what another one does now.
+    fn taken(&self, spindles: impl IntoIterator<Item = (At, At)>) -> (At, Other) {
+        let (mut other, mut at) = (Other::none(), Self::NOWHERE);
+        for (mine, theirs) in spindles {
+            other.set(mine.spindle, self.cell(theirs));
+            at = mine;
+        }
+        (at, other)
+    }
+
+    /// Judges other work that ways alone tell the cost of. Whether it could be judged.
+    fn judges_other_work(&mut self, changes: &[(At, Other)]) -> bool {
+        let may = |(at, other): &(At, Other)| {
+            self.keeps_paces(*at, other) && other.each().all(|(spindle, cell)| self.may(cell.task, At { spindle, ..*at }))
+        };
+        changes.iter().all(may) && self.judges_like_timing(|s| s.may_change(changes), |s| assert!(s.give(changes)))
     }
 
     /// Judges a move at exactly what its timing says it costs, and at 1 µs less; then takes it back. Whether it could be judged.

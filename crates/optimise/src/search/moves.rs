@@ -17,6 +17,8 @@ mod tails;
 mod trays;
 mod trips;
 
+use super::journal::ALL;
+use super::screen::Other;
 use super::{At, Search};
 use crate::station::Cell;
 use domain::job::TaskId;
@@ -131,6 +133,21 @@ impl Search<'_> {
     /// Puts a cell on a spindle of an opened trip, its place among picks and places kept.
     fn put(&mut self, at: At, cell: Cell) {
         self.state.passes[at.pass as usize].trips_mut()[at.trip as usize].cells[usize::from(at.spindle)] = cell;
+    }
+
+    /// Gives spindles of some trips other work that they may do, if that is worth timing.
+    pub(super) fn give(&mut self, changes: &[(At, Other)]) -> bool {
+        if !self.may_change(changes) {
+            return false;
+        }
+        for (at, _) in changes {
+            self.open(at.pass, at.trip, ALL);
+        }
+        for (at, other) in changes {
+            other.each().for_each(|(spindle, cell)| self.put(At { spindle, ..*at }, cell));
+            self.changed(at.pass, at.trip);
+        }
+        true
     }
 
     /// After cells of an opened trip have changed.

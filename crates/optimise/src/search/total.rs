@@ -31,6 +31,8 @@ pub(super) struct Pieces {
     follows_late: bool,
     /// Whether something is picked from a magazine.
     in_magazine: bool,
+    /// Percent of the most delicate part aboard.
+    pub pace: u8,
 }
 
 impl Pieces {
@@ -199,6 +201,7 @@ impl Search<'_> {
                 let rows = &self.state.setup.rows;
                 let t = &self.trips(pass)[trip as usize];
                 new.in_magazine = t.picks.iter().any(|s| rows[t.cells[usize::from(*s)].supply as usize].magazine.is_some());
+                new.pace = t.tasks().map(|t| self.percents[t.index()]).fold(100, u8::min);
             }
         }
         self.pieces[pass as usize][trip as usize] = new;

@@ -1,7 +1,7 @@
 //! Brings a task beside a near neighbour in another trip of the same layout: the stretch of spindles between
 //! there and a spindle of that trip moves along by one, and the task that falls off takes the task's old place.
 
-use crate::search::journal::ALL;
+use crate::search::screen::Other;
 use crate::search::{At, Search};
 use domain::job::TaskId;
 
@@ -15,33 +15,28 @@ impl Search<'_> {
         }
         let out = self.busy_in(there);
         // The task takes the place on the side of its neighbour that the stretch comes from.
-        let (from, to) = (usize::from(out.spindle), usize::from(there.spindle));
-        let leaving = self.cell(out).task;
-        if !self.may(leaving, at) {
+        let (from, to) = (out.spindle, there.spindle);
+        let (mine, leaving) = (self.cell(at), self.cell(out));
+        if !self.may(leaving.task, at) {
             return false;
         }
-        let stretch: Vec<u8> = if from <= to { (from as u8..=to as u8).collect() } else { (to as u8..=from as u8).rev().collect() };
-        let busy = |s: &u8| self.cell(At { spindle: *s, ..there }).busy();
+        // Perhaps the neighbour stays where it is, and the task goes before it.
+        let stays = from != to && self.rng.bool();
         // From the spindle that is left towards the neighbour: each takes the next one's task.
-        let ring: Vec<u8> = stretch.into_iter().filter(busy).collect();
-        let tasks: Vec<_> = ring.iter().map(|s| self.cell(At { spindle: *s, ..there })).collect();
-        let mut wanted: Vec<_> = tasks[1..].to_vec();
-        wanted.push(self.cell(at));
-        if ring.len() > 1 && self.rng.bool() {
-            // The neighbour stays where it is, and the task goes before it.
-            let last = wanted.len() - 1;
-            wanted.swap(last, last - 1);
+        let mut moved = Other::none();
+        let (mut spindle, mut free) = (from, from);
+        while spindle != to {
+            spindle = if from < to { spindle + 1 } else { spindle - 1 };
+            let next = self.cell(At { spindle, ..there });
+            if next.busy() && !(stays && spindle == to) {
+                moved.set(free, next);
+                free = spindle;
+            }
         }
-        if ring.iter().zip(&wanted).any(|(s, c)| !self.may(c.task, At { spindle: *s, ..there })) {
+        moved.set(free, mine);
+        if moved.each().any(|(spindle, cell)| !self.may(cell.task, At { spindle, ..there })) {
             return false;
         }
-        let left = self.cell(out);
-        self.open(at.pass, at.trip, ALL);
-        self.open(there.pass, there.trip, ALL);
-        self.put(at, left);
-        ring.iter().zip(wanted).for_each(|(s, c)| self.put(At { spindle: *s, ..there }, c));
-        self.changed(at.pass, at.trip);
-        self.changed(there.pass, there.trip);
-        true
+        self.give(&[(at, Other::one(at.spindle, leaving)), (there, moved)])
     }
 }

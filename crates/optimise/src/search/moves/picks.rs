@@ -2,6 +2,7 @@
 
 use crate::search::journal::ALL;
 use crate::search::{At, Search};
+use crate::station::timing::SPINDLES;
 
 impl Search<'_> {
     pub(super) fn change_picks(&mut self, at: At) -> bool {
@@ -19,17 +20,21 @@ impl Search<'_> {
         if i == j {
             return false;
         }
-        let picks = &mut self.open(at.pass, at.trip, ALL).picks;
+        let mut picks = [0; SPINDLES];
+        let picks = &mut picks[..len];
+        picks.copy_from_slice(&self.trip(at).picks);
         match kind {
             0 => picks[i.min(j)..=i.max(j)].reverse(),
             // The drum begins at another spindle.
             1 => picks.rotate_left(i.max(j)),
             2 => picks.reverse(),
-            _ => {
-                let s = picks.remove(i);
-                picks.insert(j, s);
-            }
+            _ if i < j => picks[i..=j].rotate_left(1),
+            _ => picks[j..=i].rotate_right(1),
         }
+        if !self.may_pick(at, picks) {
+            return false;
+        }
+        self.open(at.pass, at.trip, ALL).picks.copy_from_slice(picks);
         true
     }
 }

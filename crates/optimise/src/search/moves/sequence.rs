@@ -1,7 +1,7 @@
 //! Turns the tasks of a stretch of spindles round by one, or reverses them: the order of picking and of
 //! placing changes at once, as a drum likes it.
 
-use crate::search::journal::ALL;
+use crate::search::screen::Other;
 use crate::search::{At, Search};
 
 impl Search<'_> {
@@ -21,12 +21,11 @@ impl Search<'_> {
             1 => cells.rotate_right(1),
             _ => cells.reverse(),
         }
-        if stretch.iter().zip(&cells).any(|(s, c)| !self.may(c.task, At { spindle: *s, ..at })) {
+        let mut turned = Other::none();
+        stretch.iter().zip(cells).for_each(|(s, c)| turned.set(*s, c));
+        if turned.each().any(|(spindle, cell)| !self.may(cell.task, At { spindle, ..at })) {
             return false;
         }
-        self.open(at.pass, at.trip, ALL);
-        stretch.iter().zip(cells).for_each(|(s, c)| self.put(At { spindle: *s, ..at }, c));
-        self.changed(at.pass, at.trip);
-        true
+        self.give(&[(at, turned)])
     }
 }

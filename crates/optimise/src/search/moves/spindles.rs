@@ -12,17 +12,25 @@ impl Search<'_> {
         if other.spindle == at.spindle || !self.may(mine.task, other) || (theirs.busy() && !self.may(theirs.task, at)) {
             return false;
         }
+        if !self.may_swap_spindles(at, other.spindle) {
+            return false;
+        }
+        self.rename(at, other.spindle);
+        true
+    }
+
+    /// Two spindles of a trip do each other's work, when it was done before.
+    pub(in crate::search) fn rename(&mut self, at: At, other: u8) {
         let trip = self.open(at.pass, at.trip, ALL);
-        trip.cells.swap(usize::from(at.spindle), usize::from(other.spindle));
+        trip.cells.swap(usize::from(at.spindle), usize::from(other));
         let renamed = |s: &mut u8| {
             *s = match *s {
-                s if s == at.spindle => other.spindle,
-                s if s == other.spindle => at.spindle,
+                s if s == at.spindle => other,
+                s if s == other => at.spindle,
                 s => s,
             }
         };
         trip.picks.iter_mut().chain(&mut trip.order).for_each(renamed);
         self.changed(at.pass, at.trip);
-        true
     }
 }

@@ -1,6 +1,6 @@
 //! Exchanges the tasks of two spindles.
 
-use crate::search::journal::ALL;
+use crate::search::screen::Other;
 use crate::search::{At, Search};
 use domain::job::TaskId;
 
@@ -33,16 +33,12 @@ impl Search<'_> {
 
     /// Exchanges what two busy spindles do that may.
     pub(in crate::search) fn exchange(&mut self, a: At, b: At) -> bool {
-        let (ca, cb) = (self.cell(a), self.cell(b));
-        if !self.may_exchange(a, b) {
-            return false;
+        let (mine, theirs) = (self.cell(a), self.cell(b));
+        let mut here = Other::one(a.spindle, theirs);
+        if (a.pass, a.trip) == (b.pass, b.trip) {
+            here.set(b.spindle, mine);
+            return self.give(&[(a, here)]);
         }
-        self.open(a.pass, a.trip, ALL);
-        self.open(b.pass, b.trip, ALL);
-        self.put(a, cb);
-        self.put(b, ca);
-        self.changed(a.pass, a.trip);
-        self.changed(b.pass, b.trip);
-        true
+        self.give(&[(a, here), (b, Other::one(b.spindle, mine))])
     }
 }

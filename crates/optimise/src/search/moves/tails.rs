@@ -2,7 +2,7 @@
 //!
 //! The 2-opt* exchange of vehicle routing: Potvin and Rousseau, J. Oper. Res. Soc. 46 (1995), from memory.
 
-use crate::search::journal::ALL;
+use crate::search::screen::Other;
 use crate::search::{At, Search};
 
 impl Search<'_> {
@@ -16,22 +16,14 @@ impl Search<'_> {
             return false;
         }
         let spindles = self.trip(at).cells.len() as u8;
-        let here = |s: u8| At { spindle: s, ..at };
-        let other = |s: u8| At { spindle: s, ..there };
-        let both = |s: &u8| self.cell(here(*s)).busy() && self.cell(other(*s)).busy();
-        let tail: Vec<u8> = (at.spindle..spindles).filter(both).collect();
-        if tail.is_empty() {
-            return false;
+        let (mut mine, mut theirs) = (Other::none(), Other::none());
+        for s in at.spindle..spindles {
+            let (here, other) = (self.cell(At { spindle: s, ..at }), self.cell(At { spindle: s, ..there }));
+            if here.busy() && other.busy() {
+                mine.set(s, other);
+                theirs.set(s, here);
+            }
         }
-        self.open(at.pass, at.trip, ALL);
-        self.open(there.pass, there.trip, ALL);
-        for s in tail {
-            let (mine, theirs) = (self.cell(here(s)), self.cell(other(s)));
-            self.put(here(s), theirs);
-            self.put(other(s), mine);
-        }
-        self.changed(at.pass, at.trip);
-        self.changed(there.pass, there.trip);
-        true
+        mine.each().next().is_some() && self.give(&[(at, mine), (there, theirs)])
     }
 }
