@@ -3,7 +3,10 @@
 mod common;
 
 use common::spread;
-use domain::plan::{HeadUse, Plan};
+use domain::job::TaskId;
+use domain::line::HeadKind;
+use domain::plan::{HeadUse, PlaceStep, Plan, Work};
+use domain::product::PartId;
 use proptest::prelude::*;
 use units::Time;
 
@@ -31,7 +34,7 @@ fn chips_only() -> Plan {
     plan.certificate.leaves[0].weights = vec![1];
     let station = &mut plan.stations[0];
     station.passes.remove(0);
-    let domain::plan::Work::Place { trips, .. } = &mut station.passes[0].work else { panic!("a place pass") };
+    let Work::Place { trips, .. } = &mut station.passes[0].work else { panic!("a place pass") };
     trips.truncate(1);
     common::retime(&mut plan);
     plan
@@ -84,6 +87,36 @@ fn a_bound_worked_by_hand() {
     let by_hand = ((2_400_000 + marks) * 1_000 + tasks + trips + enter) / 1_000;
     assert_eq!(plan.bound_us, Time(by_hand));
     assert!(verify::verify(&plan).accepted, "{:#?}", verify::verify(&plan).violations);
+}
+
+/// Four parts on a drum of two spindles: picks of one part share what the first of them costs more, but no more than a trip holds.
+#[test]
+fn every_trip_pays_for_its_first_pick_of_a_part() {
+    let mut plan = chips_only();
+    let line = &mut plan.line;
+    line.feeder.iter_mut().for_each(|f| f.advance = units::Text(Time::from_ms(1)));
+    let head = &mut line.station[0].head[0];
+    (head.kind, head.spindles, head.pitch, head.index) = (HeadKind::Rotary, 2, None, Some(units::Text(Time::from_ms(50))));
+    let settle = line.station[0].settle_pick;
+    let (row, part) = (plan.product.placements[0].clone(), plan.product.parts[1].clone());
+    let at = |k: u32| domain::product::Placement {
+        reference: format!("C{k}"),
+        part: Some(PartId(k)),
+        at: units::Point::from_um(10_000 + 5_000 * i64::from(k), 10_000),
+        ..row.clone()
+    };
+    plan.product.placements = (0..4).map(at).collect();
+    plan.product.parts = (0..4).map(|k| domain::part::Part { number: format!("same {k}"), ..part.clone() }).collect();
+    let Work::Place { trips, .. } = &mut plan.stations[0].passes[0].work else { panic!("a place pass") };
+    trips[0].places = (0..4).map(|task| PlaceStep { spindle: 0, task: TaskId(task) }).collect();
+    let mut bound_of = |parts: [u32; 4]| {
+        plan.product.placements.iter_mut().zip(parts).for_each(|(row, part)| row.part = Some(PartId(part)));
+        verify::bound(&plan, &plan.job().expect("a job")).expect("a bound").0
+    };
+    let one = bound_of([0, 0, 0, 0]);
+    assert_eq!(one, bound_of([0, 0, 1, 1]), "four of one part take two trips at least");
+    // Nowhere else is a pick from another supply dearer than by settling.
+    assert_eq!(bound_of([0, 1, 2, 3]) - one, 2 * settle.0.0);
 }
 
 #[test]

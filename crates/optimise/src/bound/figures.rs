@@ -412,7 +412,9 @@ impl<'a> Case<'a> {
         figures.last = vec![NEVER; figures.base.len()];
         for (((i, t), e), (ways, (again, other))) in mine.iter().zip(&between).zip(ways.iter().zip(&steps)) {
             let step = *again.min(other);
-            let spread = 1000 * (*other - step).0 / alike[&self.job.tasks[t.index()].part.index()];
+            // A trip has one pick of a part at least that follows no other of it, and no more of them than spindles.
+            let alike = alike[&self.job.tasks[t.index()].part.index()].min(self.spindles);
+            let spread = 1000 * (*other - step).0 / alike;
             let pick = if self.kind == HeadKind::Inline { pick.0 * 1000 / self.spindles } else { pick.0 * 1000 };
             figures.base[*i] = 1000 * (place + self.looks(*t) + step + *e).0 + pick + spread + self.put_aside(*t);
             figures.first[*i] = 1000 * (ways.0 - *e).0;

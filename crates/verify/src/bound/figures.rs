@@ -203,7 +203,8 @@ impl HeadCase<'_> {
         let mut longest = Time::ZERO;
         for (j, (row, part)) in rows.iter().enumerate() {
             let e = neighbours.least(j, &shifts, self.clock, row.percent, beside_of(row), self.settle_place).unwrap_or(ins[j]);
-            let alike = count[&row.part];
+            // As many picks of the part as one trip may hold share what the first of them costs more.
+            let alike = count[&row.part].min(figures.spindles);
             let (again, other) = self.next_pick(part);
             longest = longest.max(other);
             let step = again.min(other).0 * NS + (other - again.min(other)).0 * NS / alike;
