@@ -452,7 +452,11 @@ impl Run<'_> {
                 break;
             }
         }
-        found.sort_by_key(|s| s.key(self.p));
+        found.sort_by_key(|s| {
+            let (left_out, takt, sum) = s.key(self.p);
+            // Where work goes on changing hands all stations get level; what they take together is hard to mend.
+            if in_one_go { (left_out, sum, takt) } else { (left_out, takt, sum) }
+        });
         (0..self.islands()).map(|i| Island::new(found[i.min(found.len() - 1)].clone())).collect()
     }
 
