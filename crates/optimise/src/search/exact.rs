@@ -1,6 +1,7 @@
 //! After any moves the pieces add up to exactly what the full clock says, and every pair still holds.
 //!
-//! On random lines with everything that ties trips together, and an order of the engineer.
+//! And ways alone judge moves as their timing does. On random lines with everything that ties trips together, and an order of the
+//! engineer.
 
 use super::across::{Across, Beside};
 use super::groups::anneal_in_groups;
@@ -213,7 +214,6 @@ fn ways_alone_judge_a_move_like_its_timing() {
             }
             let beside = [Some(a.trip), search.before(a.pass, a.trip), search.after(a.pass, a.trip)];
             let apart = search.stands_alone(b) && (a.pass != b.pass || !beside.contains(&Some(b.trip)));
-            let spindles = search.trip(a).cells.len().min(search.trip(b).cells.len()) as u8;
             let on = |at: At, spindle: u8| At { spindle, ..at };
             let order = &search.trip(a).order;
             let turned = search.taken((0..n).map(|k| (on(a, order[k]), on(a, order[(k + 1) % n]))));
@@ -222,6 +222,7 @@ fn ways_alone_judge_a_move_like_its_timing() {
                 let kind = if search.cell(a).supply == search.cell(b).supply { 4 } else { 5 };
                 let exchanged = [search.taken([(a, b)]), search.taken([(b, a)])];
                 judged[kind] += usize::from(search.judges_other_work(&exchanged));
+                let spindles = search.trip(a).cells.len().min(search.trip(b).cells.len()) as u8;
                 let both = |s: &u8| search.cell(on(a, *s)).busy() && search.cell(on(b, *s)).busy();
                 let tail: Vec<(At, At)> = (a.spindle..spindles).filter(both).map(|s| (on(a, s), on(b, s))).collect();
                 if !tail.is_empty() {

@@ -87,13 +87,8 @@ impl Search<'_> {
             return true;
         }
         let spindles = 1 << at.spindle | 1 << other;
-        let then = |(s, cell): Turn| match s {
-            s if s == at.spindle => (other, cell),
-            s if s == other => (at.spindle, cell),
-            s => (s, cell),
-        };
         let now = self.now(at);
-        let then = |s: u8| then(now(s));
+        let then = |s: u8| (exchanged(s, at.spindle, other), now(s).1);
         let ways = self.around_picks(at, spindles);
         let placing = self.longer_places(at, spindles, then);
         placing + self.ways_of_picks(at, ways, then) - self.ways_of_picks(at, ways, now) <= self.limit
@@ -278,6 +273,15 @@ impl Search<'_> {
     /// Percent with one more part aboard.
     fn pace_with(&self, pace: u8, (_, cell): Turn) -> u8 {
         pace.min(self.percents[cell.task.index()])
+    }
+}
+
+/// The spindle that does a spindle's work once two of them have been exchanged.
+pub(super) fn exchanged(spindle: u8, a: u8, b: u8) -> u8 {
+    match spindle {
+        s if s == a => b,
+        s if s == b => a,
+        s => s,
     }
 }
 

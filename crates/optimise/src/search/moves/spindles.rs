@@ -2,6 +2,7 @@
 //! picks and places.
 
 use crate::search::journal::ALL;
+use crate::search::screen::exchanged;
 use crate::search::{At, Search};
 
 impl Search<'_> {
@@ -19,18 +20,11 @@ impl Search<'_> {
         true
     }
 
-    /// Two spindles of a trip do each other's work, when it was done before.
+    /// Two spindles of a trip do each other's work, each in its old turn.
     pub(in crate::search) fn rename(&mut self, at: At, other: u8) {
         let trip = self.open(at.pass, at.trip, ALL);
         trip.cells.swap(usize::from(at.spindle), usize::from(other));
-        let renamed = |s: &mut u8| {
-            *s = match *s {
-                s if s == at.spindle => other,
-                s if s == other => at.spindle,
-                s => s,
-            }
-        };
-        trip.picks.iter_mut().chain(&mut trip.order).for_each(renamed);
+        trip.picks.iter_mut().chain(&mut trip.order).for_each(|s| *s = exchanged(*s, at.spindle, other));
         self.changed(at.pass, at.trip);
     }
 }
