@@ -3,7 +3,7 @@
 //! Nozzle racks, slow sticks whose lateness reaches into later trips, magazines of several levels, stacks, heads that are swapped with
 //! and without alternating passes, delicate parts, adhesive.
 
-use domain::line::Line;
+use domain::line::{Line, Station};
 use domain::part::{Mount, NozzleClass, Part, Sourced, SpeedPercent, Supply};
 use domain::product::{PartId, Placement, Product, SCHEMA, Side, Status};
 use units::{Angle, Length, Point};
@@ -109,6 +109,14 @@ change = "1 s"
         alternate = rng.bool(),
     );
     Line::parse("exact.toml", &text).unwrap_or_else(|f| panic!("{f:#?}"))
+}
+
+/// A random sheet whose station stands there again under other names.
+pub(crate) fn stations(more: &[&str], rng: &mut fastrand::Rng) -> Line {
+    let mut line = sheet(rng);
+    let first = line.station[0].clone();
+    line.station.extend(more.iter().map(|name| Station { name: (*name).to_owned(), ..first.clone() }));
+    line
 }
 
 fn part(number: &str, side: i64, class: NozzleClass, supply: Supply, percent: u8, dots: u8) -> Part {

@@ -2,8 +2,8 @@
 //!
 //! A task goes onto an idle spindle of another station, or two tasks of two stations change places. A part that the
 //! new station does not supply yet gets a feeder in the slots of one that is no longer picked from, or near the other
-//! feeders of its new trip, unless the set-up is held or the line is large. Work that pairs, dots, inspections or locks
-//! bind to a place stays where it is.
+//! feeders of its new trip, unless the set-up is held, or the line is large and the station not much faster. Work that pairs, dots,
+//! inspections or locks bind to a place stays where it is.
 
 use super::near::Near;
 use super::{At, Heat, Search};
@@ -21,6 +21,9 @@ const NEAR: f64 = 150_000.0;
 /// A station slower than the slowest by more than so many times [`NEAR`] costs as much as one that is as slow.
 const FARTHEST: f64 = 30.0;
 
+/// On a large line a part goes to a station where it does not stand yet only if that is faster by one in so many.
+const UNEVEN: i64 = 100;
+
 /// Stations searched together.
 pub(crate) struct Across<'p> {
     p: &'p Problem<'p>,
@@ -33,8 +36,9 @@ pub(crate) struct Across<'p> {
     pub(super) feeders: Vec<u32>,
     /// The slowest station that is not among these [µs].
     beside: i64,
-    /// Whether parts go only to stations where they stand already: on a large line that costs nothing and spares feeders.
-    spares_feeders: bool,
+    /// Whether parts go only to stations where they stand already or that are much faster: on a large line that costs next to nothing
+    /// and spares feeders.
+    pub(super) spares_feeders: bool,
     rng: fastrand::Rng,
 }
 
@@ -135,7 +139,7 @@ impl<'p> Across<'p> {
     }
 
     /// Tries to give a task of a station to another one, in exchange for another task if the spindle there has one.
-    fn hand_over(&mut self, a: usize, loss: f64) {
+    pub(super) fn hand_over(&mut self, a: usize, loss: f64) {
         let here = &self.searches[a];
         let t = here.tasks[self.rng.usize(..here.tasks.len())];
         let from = here.at[t.index()];
@@ -146,7 +150,7 @@ impl<'p> Across<'p> {
         let there = self.searches[b].cell(to);
         let back = there.busy().then_some(there.task);
         let is_new = || !self.searches[b].supplies(t) || back.is_some_and(|u| !self.searches[a].supplies(u));
-        if self.spares_feeders && is_new() {
+        if !self.may_add_feeders(a, b) && is_new() {
             return;
         }
         let may_go = self.searches[b].may(t, to);
@@ -183,6 +187,12 @@ impl<'p> Across<'p> {
                 self.searches[k].take_back(change, &mut self.feeders);
             }
         }
+    }
+
+    /// Whether work of one station may go to another that does not supply it yet.
+    pub(super) fn may_add_feeders(&self, from: usize, to: usize) -> bool {
+        let [from, to] = [from, to].map(|k| self.searches[k].sums.total);
+        !self.spares_feeders || (from - to) * UNEVEN > from
     }
 
     /// A spindle of another station for a task: mostly in the trip of a near neighbour.

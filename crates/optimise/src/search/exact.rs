@@ -10,7 +10,7 @@ use super::screen::Other;
 use super::{At, Heat, Search};
 use crate::bound::Costs;
 use crate::problem::Problem;
-use crate::random_lines::{product, sheet};
+use crate::random_lines::{product, sheet, stations};
 use crate::start::{Estimate, start};
 use crate::station::StationState;
 use crate::station::construct::Stock;
@@ -96,10 +96,7 @@ fn work_that_changes_hands_is_timed_and_counted() {
     let mut rng = fastrand::Rng::with_seed(641);
     let (mut handed, mut added) = (0, 0);
     for case in 0..60 {
-        let (mut line, product) = (sheet(&mut rng), product(&mut rng));
-        let mut second = line.station[0].clone();
-        second.name = "gauge-2".to_owned();
-        line.station.push(second);
+        let (line, product) = (stations(&["gauge-2"], &mut rng), product(&mut rng));
         let job = Job::new(&product, Side::Top, Panel::SINGLE).expect("a job");
         let order = ["", "[[order]]\nfirst = [\"C*\"]\nthen = [\"P*\"]\n"][rng.usize(..2)];
         let rules = Rules::parse("rules.toml", order).expect("rules");
@@ -130,16 +127,53 @@ fn work_that_changes_hands_is_timed_and_counted() {
 }
 
 #[test]
+fn where_feeders_are_spared_only_much_faster_stations_get_new_ones() {
+    let mut rng = fastrand::Rng::with_seed(644);
+    let (mut refused, mut added) = (0, 0);
+    for case in 0..60 {
+        let (line, product) = (stations(&["gauge-2"], &mut rng), product(&mut rng));
+        let (job, rules) = (Job::new(&product, Side::Top, Panel::SINGLE).expect("a job"), Rules::default());
+        let p = Problem::on(&job, &line, None, &rules).unwrap_or_else(|f| panic!("{f:#?}"));
+        let costs = Costs::new(&job, &line, &rules, &p.clock, &p.cap, &p.tasks);
+        let begun = start(&p, &Estimate::new(&p, &costs, &vec![1.0; p.cap.modes.len()]), 200, &mut rng);
+        let mut stock = Stock::full(&p);
+        begun.stations.iter().for_each(|s| stock.take(p.line, s));
+        let mut across = Across::new(&p, begun.stations, Beside { feeders: stock.feeders, slowest: 0 }, case);
+        across.spares_feeders = true;
+        let time = |across: &Across<'_>, k: usize| across.searches[k].time().0;
+        let parts = |across: &Across<'_>, k: usize| -> Vec<_> { sorted(across.searches[k].state().setup.supplies.iter().map(|s| s.part)) };
+        let fast = usize::from(time(&across, 1) < time(&across, 0));
+        let slow = 1 - fast;
+        let had = [0, 1].map(|k| parts(&across, k));
+        for _ in 0..200 {
+            let uneven = time(&across, slow) - time(&across, fast) > time(&across, slow) / 100;
+            assert_eq!(across.may_add_feeders(slow, fast), uneven, "case {case}");
+            // The faster station gives, whatever that costs: the slower one gets nothing new.
+            across.hand_over(fast, 1e12);
+            if time(&across, fast) > time(&across, slow) || across.searches[fast].tasks.is_empty() {
+                break;
+            }
+            assert_eq!(parts(&across, slow), had[slow], "case {case}: feeders for work of the faster station");
+            refused += usize::from(!across.may_add_feeders(fast, slow));
+        }
+        let before = parts(&across, fast);
+        for _ in 0..200 {
+            if !across.searches[slow].tasks.is_empty() {
+                across.hand_over(slow, 1e12);
+            }
+        }
+        added += usize::from(parts(&across, fast) != before);
+        across.check(&p);
+    }
+    assert!(refused > 1_000 && added > 10, "{refused} times nothing new for the slower, {added} of 60 faster stations with new feeders");
+}
+
+#[test]
 fn groups_of_stations_do_not_depend_on_threads() {
     let mut rng = fastrand::Rng::with_seed(643);
     let mut moved = 0;
     for case in 0..12 {
-        let (mut line, product) = (sheet(&mut rng), product(&mut rng));
-        for name in ["gauge-2", "gauge-3", "gauge-4"] {
-            let mut more = line.station[0].clone();
-            more.name = name.to_owned();
-            line.station.push(more);
-        }
+        let (line, product) = (stations(&["gauge-2", "gauge-3", "gauge-4"], &mut rng), product(&mut rng));
         let job = Job::new(&product, Side::Top, Panel::SINGLE).expect("a job");
         let rules = Rules::default();
         let p = Problem::on(&job, &line, None, &rules).unwrap_or_else(|f| panic!("{f:#?}"));
