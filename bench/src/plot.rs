@@ -68,6 +68,6 @@ pub fn scene(p: &Plot<'_>) -> Scene {
         scene.push(Node::circle(x(*a), y(*b), 4.0, Paint::fill(BLUE)).tip(format!("{a:.0}: {b:.2}")));
     }
     scene.push(Node::text(WIDTH - RIGHT, HEIGHT - 10.0, 11.0, p.x).anchored(Anchor::End).coloured(QUIET));
-    scene.push(Node::text(LEFT, TOP - 8.0, 11.0, format!("{}   dots: measured, dashed: {}", p.y, p.curve_name)).coloured(QUIET));
+    scene.push(Node::text(LEFT, TOP - 8.0, 11.0, format!("{}; dots: measured, dashed: {}", p.y, p.curve_name)).coloured(QUIET));
     scene
 }
