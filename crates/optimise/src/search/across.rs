@@ -2,7 +2,7 @@
 //!
 //! A task goes onto an idle spindle of another station, or two tasks of two stations change places. A part that the
 //! new station does not supply yet gets a feeder in the slots of one that is no longer picked from, or near the other
-//! feeders of its new trip, unless the set-up is held, or the line is large and the station not much faster. Work that pairs, dots,
+//! feeders of its new trip, unless the set-up is held, or the line is large and the stations are about as fast. Work that pairs, dots,
 //! inspections or locks bind to a place stays where it is.
 
 use super::near::Near;
@@ -21,8 +21,8 @@ const NEAR: f64 = 150_000.0;
 /// A station slower than the slowest by more than so many times [`NEAR`] costs as much as one that is as slow.
 const FARTHEST: f64 = 30.0;
 
-/// On a large line a part goes to a station where it does not stand yet only if that is faster by one in so many.
-const UNEVEN: i64 = 100;
+/// A station that is faster than another by one in so many relieves it at the price of new feeders, also on a large line.
+const RELIEVES: i64 = 100;
 
 /// Stations searched together.
 pub(crate) struct Across<'p> {
@@ -36,8 +36,8 @@ pub(crate) struct Across<'p> {
     pub(super) feeders: Vec<u32>,
     /// The slowest station that is not among these [µs].
     beside: i64,
-    /// Whether parts go only to stations where they stand already or that are much faster: on a large line that costs next to nothing
-    /// and spares feeders.
+    /// Whether stations that are about as fast hand over only work whose parts stand at both: on a large line that costs next to
+    /// nothing and spares feeders.
     pub(super) spares_feeders: bool,
     rng: fastrand::Rng,
 }
@@ -189,10 +189,10 @@ impl<'p> Across<'p> {
         }
     }
 
-    /// Whether work of one station may go to another that does not supply it yet.
+    /// Whether work may go from one station to another, and other work back, that is not supplied there yet.
     pub(super) fn may_add_feeders(&self, from: usize, to: usize) -> bool {
         let [from, to] = [from, to].map(|k| self.searches[k].sums.total);
-        !self.spares_feeders || (from - to) * UNEVEN > from
+        !self.spares_feeders || (from - to) * RELIEVES > from
     }
 
     /// A spindle of another station for a task: mostly in the trip of a near neighbour.
